@@ -1,0 +1,1 @@
+"""The bench: Footstool's window, its listening thread and its command line."""

@@ -1,0 +1,1 @@
+"""The pure core of Footstool: values in, values out; no Qt, no clocks, no globals."""

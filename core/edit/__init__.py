@@ -1,0 +1,1 @@
+"""Pure commands: lesson -> (lesson, Change), or EditRefused; and the history of snapshots."""

@@ -1,0 +1,101 @@
+"""The road map: the order in which the written measures are played."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from msgspec import Struct
+
+from core.model.form import Arrangement, Section
+from core.model.measure import Measure
+
+MOST_OCCURRENCES = 20_000
+
+
+class Occurrence(Struct, frozen=True):
+    """One playing of a measure: which section, which pass of it (from 1), and after a D.C. or D.S.?
+
+    `index` is the place in the played order, from 0.
+    """
+
+    index: int
+    section: int
+    measure: Measure
+    time: int
+    returned: bool
+
+
+class _Road:
+    """The written measures in order, with where each section starts."""
+
+    def __init__(self, arrangement: Arrangement) -> None:
+        self.sections = arrangement.sections
+        self.signs = {
+            kind: (section_index, measure_index)
+            for section_index, section in reversed(list(enumerate(self.sections)))
+            for measure_index, measure in reversed(list(enumerate(section.measures)))
+            for kind in (sign.kind for sign in measure.signs)
+        }
+
+
+def section_pass(section: Section, time: int) -> tuple[Measure, ...]:
+    """The measures of a section that sound in its n-th pass (from 1)."""
+    skipped: set[int] = set()
+    ids = [measure.id for measure in section.measures]
+    for ending in section.endings:
+        if time not in ending.passes:
+            skipped.update(ids[ids.index(ending.first) : ids.index(ending.last) + 1])
+    return tuple(m for m in section.measures if m.id not in skipped)
+
+
+def played(arrangement: Arrangement) -> tuple[Occurrence, ...]:
+    """Every measure in the order it is played, repeats, endings and jumps followed.
+
+    After a D.C. or D.S. each section is played once, with its last ending, as is common practice
+    (no source); `Fine` and `To Coda` are then obeyed, further jumps are not.
+    Raises ValueError when the order would exceed `MOST_OCCURRENCES` measures.
+    """
+    occurrences: list[Occurrence] = []
+    for section, measure, time, returned in _walk(_Road(arrangement)):
+        if len(occurrences) >= MOST_OCCURRENCES:
+            raise ValueError(f"the road map plays more than {MOST_OCCURRENCES} measures")
+        occurrences.append(Occurrence(len(occurrences), section, measure, time, returned))
+    return tuple(occurrences)
+
+
+Step = tuple[int, Measure, int, bool]
+
+
+def _walk(road: _Road) -> Iterator[Step]:
+    for index, section in enumerate(road.sections):
+        for time in range(1, section.times + 1):
+            for measure in section_pass(section, time):
+                yield index, measure, time, False
+                if time == section.times and (jump := _jump_of(measure)):
+                    yield from _return(road, jump)
+                    return
+
+
+def _jump_of(measure: Measure) -> str:
+    return next((s.kind for s in measure.signs if s.kind.startswith(("dc", "ds"))), "")
+
+
+def _return(road: _Road, jump: str) -> Iterator[Step]:
+    """The way after D.C. or D.S., up to Fine, through the coda, or to the end."""
+    section, first = road.signs.get("segno", (0, 0)) if jump.startswith("ds") else (0, 0)
+    while section < len(road.sections):
+        last_pass = section_pass(road.sections[section], road.sections[section].times)
+        wanted = {m.id for m in road.sections[section].measures[first:]}
+        leap: tuple[int, int] | None = None
+        for measure in last_pass:
+            if measure.id not in wanted:
+                continue
+            yield section, measure, road.sections[section].times, True
+            kinds = {sign.kind for sign in measure.signs}
+            if "fine" in kinds and jump.endswith("fine"):
+                return
+            if "to coda" in kinds and jump.endswith("coda"):
+                leap = road.signs.get("coda")
+                jump = ""
+                break
+        section, first = leap or (section + 1, 0)

@@ -1,0 +1,180 @@
+"""Written time: note values, lengths and metres, counted in exact integer ticks.
+
+A tick is 1/98017920 of a quarter note (2^7*3^2*5*7*11*13*17 of them make one quarter),
+so that every usual tuplet down to the 128th note is a whole number of ticks.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from enum import StrEnum
+from fractions import Fraction
+from functools import lru_cache
+from typing import Self
+
+from core.model.text import TextValue
+
+TICKS_PER_QUARTER = 2**7 * 3**2 * 5 * 7 * 11 * 13 * 17
+TICKS_PER_WHOLE = 4 * TICKS_PER_QUARTER
+
+
+class Base(StrEnum):
+    """The undotted note values, named as MusicXML 4.0 names them (``note-type-value``)."""
+
+    BREVE = "breve"
+    WHOLE = "whole"
+    HALF = "half"
+    QUARTER = "quarter"
+    EIGHTH = "eighth"
+    SIXTEENTH = "16th"
+    THIRTY_SECOND = "32nd"
+    SIXTY_FOURTH = "64th"
+    HUNDRED_TWENTY_EIGHTH = "128th"
+
+    @property
+    def ticks(self) -> int:
+        return _BASE_TICKS[self]
+
+    @property
+    def flags(self) -> int:
+        """How many flags or beams the value carries: 0 for a quarter or longer."""
+        return max(0, tuple(Base).index(self) - tuple(Base).index(Base.QUARTER))
+
+
+_BASE_TICKS = {base: 2 * TICKS_PER_WHOLE >> index for index, base in enumerate(Base)}
+
+_VALUE = re.compile(r"(?P<base>[a-z0-9]+)(?P<dots>\.*)(?P<tuplets>(?:@\d+:\d+)*)")
+
+
+class Value(TextValue):
+    """A written note value: ``quarter``, ``eighth.``, ``eighth@3:2``, ``16th@3:2@5:4``.
+
+    `tuplets` is a stack of (actual, normal), outermost first: ``@3:2`` is three in the time of two.
+    """
+
+    __slots__ = ("base", "dots", "tuplets", "ticks")
+    base: Base
+    dots: int
+    tuplets: tuple[tuple[int, int], ...]
+    ticks: int
+
+    def __init__(self, base: Base, dots: int = 0, tuplets: Sequence[tuple[int, int]] = ()) -> None:
+        stack = tuple((int(actual), int(normal)) for actual, normal in tuplets)
+        if not 0 <= dots <= 4:
+            raise ValueError(f"a note value takes 0 to 4 dots, not {dots}")
+        ticks = Fraction(base.ticks) * (2 - Fraction(1, 2**dots))
+        for actual, normal in stack:
+            if actual < 1 or normal < 1:
+                raise ValueError(f"a tuplet of {actual}:{normal} has no length")
+            ticks = ticks * normal / actual
+        if ticks.denominator != 1:
+            raise ValueError(f"{_value_text(base, dots, stack)} is not a whole number of ticks")
+        self._fill(base, dots, stack, int(ticks))
+
+    @classmethod
+    @lru_cache(maxsize=4096)
+    def parse(cls, text: str) -> Self:
+        found = _VALUE.fullmatch(text)
+        if found is None or found["base"] not in set(Base):
+            raise ValueError(f"{text!r} is not a note value such as 'eighth.' or 'quarter@3:2'")
+        pairs = [pair.split(":") for pair in found["tuplets"].split("@")[1:]]
+        return cls(Base(found["base"]), len(found["dots"]), [(int(a), int(n)) for a, n in pairs])
+
+    def __str__(self) -> str:
+        return _value_text(self.base, self.dots, self.tuplets)
+
+
+def _value_text(base: Base, dots: int, tuplets: tuple[tuple[int, int], ...]) -> str:
+    return base.value + "." * dots + "".join(f"@{actual}:{normal}" for actual, normal in tuplets)
+
+
+class Length(TextValue):
+    """A length or moment as a fraction of a whole note, in lowest terms: ``3/8``, ``0``, ``1``."""
+
+    __slots__ = ("ticks",)
+    ticks: int
+
+    def __init__(self, ticks: int) -> None:
+        if ticks < 0:
+            raise ValueError("a length cannot be negative")
+        self._fill(ticks)
+
+    @classmethod
+    @lru_cache(maxsize=4096)
+    def parse(cls, text: str) -> Self:
+        if not re.fullmatch(r"\d{1,9}(/[1-9]\d{0,9})?", text):
+            raise ValueError(f"{text!r} is not a length such as '3/8'")
+        ticks = Fraction(text) * TICKS_PER_WHOLE
+        if ticks.denominator != 1:
+            raise ValueError(f"{text} of a whole note is not a whole number of ticks")
+        return cls(int(ticks))
+
+    @property
+    def wholes(self) -> Fraction:
+        """The length in whole notes."""
+        return Fraction(self.ticks, TICKS_PER_WHOLE)
+
+    def __str__(self) -> str:
+        return str(self.wholes)
+
+
+class Metre(TextValue):
+    """A metre: ``6/8``, ``2+3/8`` with its grouping, ``4/4 common``, ``2/2 cut``."""
+
+    __slots__ = ("groups", "unit", "symbol")
+    groups: tuple[int, ...]
+    unit: int
+    symbol: str
+
+    def __init__(self, groups: Sequence[int], unit: int, symbol: str = "") -> None:
+        counted = tuple(int(group) for group in groups)
+        if not counted or min(counted) < 1 or sum(counted) > 64:
+            raise ValueError("a metre counts from 1 to 64 beats")
+        if unit not in (1, 2, 4, 8, 16, 32, 64):
+            raise ValueError(f"a metre cannot count in notes of 1/{unit}")
+        if symbol not in ("", "common", "cut"):
+            raise ValueError(f"{symbol!r} is no metre symbol; use 'common' or 'cut'")
+        self._fill(counted, unit, symbol)
+
+    @classmethod
+    @lru_cache(maxsize=512)
+    def parse(cls, text: str) -> Self:
+        found = re.fullmatch(r"(\d{1,2}(?:\+\d{1,2})*)/(\d{1,2})(?: (common|cut))?", text)
+        if found is None:
+            raise ValueError(f"{text!r} is not a metre such as '6/8' or '2+3/8'")
+        return cls([int(g) for g in found[1].split("+")], int(found[2]), found[3] or "")
+
+    @property
+    def beats(self) -> int:
+        """The upper figure."""
+        return sum(self.groups)
+
+    @property
+    def ticks(self) -> int:
+        """The length of a full measure."""
+        return self.beats * TICKS_PER_WHOLE // self.unit
+
+    @property
+    def compound(self) -> bool:
+        """True where beats divide into three: 6/8, 9/8, 12/8, 6/4 and their kind."""
+        return len(self.groups) == 1 and self.beats > 3 and self.beats % 3 == 0 and self.unit >= 4
+
+    @property
+    def pulse_ticks(self) -> tuple[int, ...]:
+        """The lengths of the felt beats of a measure: two dotted quarters in 6/8.
+
+        3/8 is felt in one; 3/4 in three. A grouped metre such as 2+3/8 is felt in its groups.
+        """
+        unit = TICKS_PER_WHOLE // self.unit
+        if len(self.groups) > 1:
+            return tuple(group * unit for group in self.groups)
+        if self.compound:
+            return (3 * unit,) * (self.beats // 3)
+        if self.beats == 3 and self.unit >= 8:
+            return (3 * unit,)
+        return (unit,) * self.beats
+
+    def __str__(self) -> str:
+        figures = "+".join(map(str, self.groups)) + f"/{self.unit}"
+        return f"{figures} {self.symbol}" if self.symbol else figures
