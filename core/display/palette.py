@@ -12,7 +12,7 @@ Palette = Mapping[Role, str]  # "#rrggbb"
 # Print must survive a black-and-white copier: what is suggested differs by its face, which layout
 # chose, and by a grey that still reads (7:1 on white); everything else is black.
 PRINT: Palette = MappingProxyType(
-    {role: "#000000" for role in Role}
+    dict.fromkeys(Role, "#000000")
     | {Role.SUGGESTED: "#595959", Role.PENCIL: "#404040", Role.BLANK: "#ffffff"}
 )
 

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection
 
 from msgspec import Struct, structs
 
 from core.hand.reach import span_mm
 from core.hand.sounding import Heard, Moment, by_moment, heard
-from core.model import Arrangement, Harmonic, Instrument, Note, Place
-
-_NODES = {12: 12, 7: 19, 19: 19, 5: 24, 24: 24, 4: 28, 9: 28, 16: 28}
-"""Touched fret of a natural harmonic -> semitones above the open string (harmonics 2 to 5)."""
+from core.model import Arrangement, Instrument, Note, Place
+from core.model.notes import HARMONIC_SEMITONES
 
 
 class Stroke(Struct, frozen=True):
@@ -110,26 +108,19 @@ def _given_place(sound: Heard, measure_ids: Collection[int] | None) -> Place | N
 
 
 def choices(note: Note, limits: Limits) -> tuple[Place, ...]:
-    """Every place for a note up to the highest fret; a harmonic's place is the fret touched."""
+    """Every place for a note up to the highest fret; a harmonic's place is what is stopped."""
     instrument = limits.instrument
     midi = note.pitch.midi
     if note.harmonic is None:
         return instrument.places(midi, limits.last_fret)
-    return tuple(_harmonic_places(note.harmonic, midi, instrument))
-
-
-def _harmonic_places(harmonic: Harmonic, midi: int, instrument: Instrument) -> Iterator[Place]:
-    touched = harmonic.touched_fret
-    natural = harmonic.kind == "natural"
-    above_open = _NODES.get(touched) if natural else touched
-    fret = touched if natural else touched - 12
-    for string in range(1, len(instrument.strings) + 1):
-        if (
-            above_open is not None
-            and fret > 0
-            and midi - instrument.open_midi(string) == above_open
-        ):
-            yield Place(string, fret)
+    stopped = range(1) if note.harmonic.kind == "natural" else range(1, limits.last_fret + 1)
+    return tuple(
+        Place(string, fret)
+        for string in range(1, len(instrument.strings) + 1)
+        for fret in stopped
+        if midi - instrument.open_midi(string) - fret
+        == HARMONIC_SEMITONES.get(note.harmonic.touched_fret - fret)
+    )
 
 
 def _with_true_ends(rows: list[list[Stroke]]) -> list[list[Stroke]]:
