@@ -155,8 +155,6 @@ class _Tree:
         return "P"
 
     def _element(self, kind: str, parent: pydyf.Dictionary) -> pydyf.Dictionary:
-        element = pydyf.Dictionary(
-            {"Type": "/StructElem", "S": f"/{kind}", "P": parent.reference}
-        )
+        element = pydyf.Dictionary({"Type": "/StructElem", "S": f"/{kind}", "P": parent.reference})
         self._pdf.add_object(element)
         return element

@@ -40,7 +40,9 @@ def embed(pdf: pydyf.PDF, runs: Iterable[Run], typefaces: Typefaces) -> dict[Fac
     for run in runs:
         used.setdefault(run.face, set()).update(zip(run.chars, run.glyphs, strict=True))
     return {
-        face: _embed_face(pdf, f"F{number}", sorted(used[face], key=lambda p: (p[1], p[0])), typeface)
+        face: _embed_face(
+            pdf, f"F{number}", sorted(used[face], key=lambda p: (p[1], p[0])), typeface
+        )
         for number, (face, typeface) in enumerate((f, typefaces[f]) for f in Face if f in used)
     }
 
