@@ -131,7 +131,7 @@ class _Tree:
                 self._systems += 1
                 element["Alt"] = pydyf.String(f"{self._about.music} {self._systems}")
             self._kids.append(element.reference)
-            owners |= {number: element.reference for number in mark.numbers}
+            owners |= dict.fromkeys(mark.numbers, element.reference)
         self._parents.append(pydyf.Array([owners[number] for number in sorted(owners)]))
 
     def finish(self) -> None:
@@ -155,8 +155,6 @@ class _Tree:
         return "P"
 
     def _element(self, kind: str, parent: pydyf.Dictionary) -> pydyf.Dictionary:
-        element = pydyf.Dictionary(
-            {"Type": "/StructElem", "S": f"/{kind}", "P": parent.reference}
-        )
+        element = pydyf.Dictionary({"Type": "/StructElem", "S": f"/{kind}", "P": parent.reference})
         self._pdf.add_object(element)
         return element
