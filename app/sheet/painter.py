@@ -147,6 +147,11 @@ class SheetPainter:
         """The ink of a block in spaces, at its own place (a little generous)."""
         return self._prepare(block).bounds.translated(block.x, block.y)
 
+    @property
+    def kept(self) -> int:
+        """How many blocks are kept."""
+        return len(self._kept)
+
     def forget(self) -> None:
         """Drop all that is kept."""
         self._kept.clear()
