@@ -82,9 +82,7 @@ def read_all(files: Mapping[str, bytes]) -> dict[Face, Typeface]:
 def music_run(glyph: Glyph, typefaces: Typefaces) -> Run:
     """A glyph of the music font as a run of one."""
     number = typefaces[Face.MUSIC].glyph(glyph.code)
-    return Run(
-        Face.MUSIC, MUSIC_EM * glyph.size, glyph.y, chr(glyph.code), (number,), (glyph.x,)
-    )
+    return Run(Face.MUSIC, MUSIC_EM * glyph.size, glyph.y, chr(glyph.code), (number,), (glyph.x,))
 
 
 def text_width(text: str, face: Face, typefaces: Typefaces) -> float:
