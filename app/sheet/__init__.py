@@ -1,0 +1,1 @@
+"""The canvas: score and tab as the page room lays them out, and the caret on them."""
