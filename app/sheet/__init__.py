@@ -1,1 +1,1 @@
-"""The canvas: score and tab as the page room lays them out, and the caret on them."""
+"""The score-and-tab canvas: fonts, painter, caret, keys."""
