@@ -1,0 +1,1 @@
+"""Writing: the caret, and what each key does to the music at it. Holds no widget."""
