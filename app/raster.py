@@ -22,7 +22,7 @@ class Raster:
         self._qt = QGuiApplication.instance() or QGuiApplication(
             [sys.argv[0], "-platform", "offscreen"]
         )
-        self._painter = painter or SheetPainter(SheetFonts(), capacity=64)
+        self.painter = painter or SheetPainter(SheetFonts(), capacity=64)
 
     def image(
         self,
@@ -44,7 +44,7 @@ class Raster:
         painter = QPainter(image)
         painter.scale(px_per_space, px_per_space)
         area = QRectF(0, 0, sheet.width, sheet.height)
-        self._painter.paint(painter, sheet, colours(palette), area, clear_blank=transparent)
+        self.painter.paint(painter, sheet, colours(palette), area, clear_blank=transparent)
         painter.end()
         return image
 
