@@ -196,7 +196,8 @@ def test_crisp_staff_lines_are_whole_pixels_and_move_less_than_one(painter, px):
     lines = tuple(Line(0, y, 16, y, 0.13, Role.STAFF) for y in ys)
     crisp = Raster(SheetPainter(painter.fonts, crisp=True))
     column = ink(crisp.image(Sheet(16, 8, (Block(0, 0, lines),)), px))[:, 20]
-    assert set(column) == {0.0, 1.0}
+    assert np.all((column < 0.01) | (column > 0.99))
+    column = np.round(column)
     edges = np.flatnonzero(np.diff(column))  # the last row before each change
     thick = edges[1::2] - edges[::2]
     assert set(thick) == {max(1, round(0.13 * px))}
