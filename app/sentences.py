@@ -58,8 +58,10 @@ def missing_library(error: ImportError) -> str | None:
 def library_sentence(names: list[str]) -> str:
     """Which system libraries are missing, and what to install."""
     packages = sorted({DEBIAN_PACKAGES[name] for name in names if name in DEBIAN_PACKAGES})
-    subject = f"The system library {names[0]} is" if len(names) == 1 else (
-        f"The system libraries {', '.join(names)} are"
+    subject = (
+        f"The system library {names[0]} is"
+        if len(names) == 1
+        else (f"The system libraries {', '.join(names)} are")
     )
     if not packages:
         return f"{subject} missing; install the package of your system that holds it."

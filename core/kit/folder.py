@@ -34,7 +34,9 @@ def fill(folder: Path, parts: Sequence[Part], tell: Callable[[str], None]) -> li
             shutil.rmtree(workshop, ignore_errors=True)
     except OSError as error:
         why = (error.strerror or str(error)).rstrip(".")
-        raise BadInput(f"The kit cannot be written to {folder}: {why[:1].lower()}{why[1:]}.") from error
+        raise BadInput(
+            f"The kit cannot be written to {folder}: {why[:1].lower()}{why[1:]}."
+        ) from error
     return sizes
 
 

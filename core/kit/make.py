@@ -76,9 +76,7 @@ def make(
     plans.append(_Plan("contents.txt", "This list", lambda: [listed.encode()]))
     parts: list[Part] = [(plan.name, plan.pieces) for plan in plans]
     sizes = fill(folder, parts, tell)
-    return [
-        Artefact(plan.name, plan.what, size) for plan, size in zip(plans, sizes, strict=True)
-    ]
+    return [Artefact(plan.name, plan.what, size) for plan, size in zip(plans, sizes, strict=True)]
 
 
 def handout(lesson: Lesson, press: Press, date: str = "") -> bytes:
@@ -129,9 +127,7 @@ def _sounds(lesson: Lesson, name: str) -> Iterator[_Plan]:
     for section, called, part in _sections(lesson):
         what = f"{called} at practice tempo: {beats} beats a minute ({percent} %), counted in"
         title = f"{lesson.title}, {called}, {beats} beats a minute"
-        yield _Plan(
-            f"{name}-{part}.wav", what, partial(_sound, lesson, section, bank, title)
-        )
+        yield _Plan(f"{name}-{part}.wav", what, partial(_sound, lesson, section, bank, title))
 
 
 def _sound(lesson: Lesson, section: Section, bank: NoteBank, title: str) -> Iterator[bytes]:

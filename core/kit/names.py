@@ -8,7 +8,9 @@ import unicodedata
 from core.model import Arrangement
 
 MOST_LETTERS = 60
-_RESERVED = frozenset({"con", "prn", "aux", "nul"} | {f"{d}{n}" for d in ("com", "lpt") for n in range(10)})
+_RESERVED = frozenset(
+    {"con", "prn", "aux", "nul"} | {f"{d}{n}" for d in ("com", "lpt") for n in range(10)}
+)
 
 
 def slug(text: str, otherwise: str) -> str:

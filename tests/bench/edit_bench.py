@@ -16,19 +16,20 @@ from tests.bench.row import Row, median, percentile, seconds
 
 def commands(lesson: Lesson, every: int) -> Iterator[SetFinger]:
     """Another finger for a note here and there in the whole piece."""
-    fingers = (Finger.MIDDLE, Finger.RING)
-    for number, measure in enumerate(list(walk.measures(lesson.arrangement))[::every]):
+    for measure in list(walk.measures(lesson.arrangement))[::every]:
         located, note = next(
             (pair for pair in walk.notes(measure) if pair[1].place and pair[1].place.value.fret),
             (None, None),
         )
         if located is not None and note is not None:
-            yield SetFinger(measure.id, note.id, fingers[number % 2])
+            present = note.finger.value if note.finger else None
+            other = Finger.LITTLE if present is not Finger.LITTLE else Finger.RING
+            yield SetFinger(measure.id, note.id, other)
 
 
 def rows() -> Iterator[Row]:
     lesson = long_lesson(500)
-    command = next(commands(lesson, 250))
+    command = list(commands(lesson, 250))[-1]
     yield Row("edit.command", "500 measures", 1e3 * median(lambda: apply(command, lesson), 200), "ms", 0.2)  # fmt: skip
     updated = apply(command, lesson).lesson
     history = History().record(command.label, lesson)
