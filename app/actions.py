@@ -132,7 +132,9 @@ def key_texts(event: QKeyEvent) -> tuple[str, ...]:
 class MenuMaker:
     """Fills a menu bar from the table and keeps what is enabled and ticked up to date."""
 
-    def __init__(self, table: Table, owner: QWidget, attempt: Callable[[Callable[[], object]], None]):
+    def __init__(
+        self, table: Table, owner: QWidget, attempt: Callable[[Callable[[], object]], None]
+    ):
         self._table = table
         self._owner = owner
         self._attempt = attempt
@@ -171,7 +173,9 @@ class MenuMaker:
         self._made.append((action, made))
         return made
 
-    def context_menu(self, parent: QWidget, focuses: tuple[Focus, ...], menus: tuple[str, ...]) -> QMenu:
+    def context_menu(
+        self, parent: QWidget, focuses: tuple[Focus, ...], menus: tuple[str, ...]
+    ) -> QMenu:
         """A menu of what can be done where the pointer is."""
         menu = QMenu(parent)
         for title, actions in self._table.menus().items():

@@ -72,11 +72,7 @@ def event_at(measure: Measure, caret: Caret) -> Located | None:
     found = note_at(measure, caret)
     if found is not None:
         return found.at
-    here = [
-        at
-        for at in walk.events(measure)
-        if at.onset == caret.onset and at.event.grace is None
-    ]
+    here = [at for at in walk.events(measure) if at.onset == caret.onset and at.event.grace is None]
     own = (at for at in here if at.voice == caret.voice)
     return next(own, here[0] if here else None)
 
@@ -118,9 +114,7 @@ def step_section(outline: Outline, caret: Caret, by: int) -> Caret:
     """To the first measure of the next section, or of this one and then the one before."""
     section = outline.section_of[caret.measure]
     starts = [
-        i
-        for i, m in enumerate(outline.measures)
-        if outline.section_of[m.id].measures[0] is m
+        i for i, m in enumerate(outline.measures) if outline.section_of[m.id].measures[0] is m
     ]
     here = outline.index[section.measures[0].id]
     at_start = caret.measure == section.measures[0].id and caret.onset == 0

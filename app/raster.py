@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 import sys
 
-from PySide6.QtCore import QBuffer, QIODevice, QRectF
-from PySide6.QtGui import QColor, QGuiApplication, QImage, QPainter
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QRectF
+from PySide6.QtGui import QColor, QGuiApplication, QImage, QImageWriter, QPainter
 
 from app.sheet.fonts import SheetFonts
 from app.sheet.painter import SheetPainter, colours
@@ -61,7 +61,7 @@ class Raster:
             image = image.convertToFormat(QImage.Format.Format_RGB32)
         buffer = QBuffer()
         buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-        image.save(buffer, "PNG")
+        QImageWriter(buffer, QByteArray(b"png")).write(image)
         return bytes(buffer.data().data())
 
 

@@ -157,7 +157,5 @@ def _finger_duty(hand: HandView, finger: Finger) -> Duty:
     for dot in hand.coming:
         if dot.finger is finger:
             when = beats_words(dot.start, hand.beat_ticks)
-            return Duty(
-                finger.value, f"free; needed on string {dot.place.string} in {when}", False
-            )
+            return Duty(finger.value, f"free; needed on string {dot.place.string} in {when}", False)
     return Duty(finger.value, "free", False)

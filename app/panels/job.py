@@ -129,9 +129,7 @@ def _notes(lesson: Lesson, facts: list[MeasureFacts]) -> Question:
     over = sum(f.over for f in facts)
     parts = [counted(short, "measure") + " short"] if short else []
     parts += [(f"{over}" if short else counted(over, "measure")) + " over"] if over else []
-    spots = tuple(
-        Spot(m.id) for m, f in zip(measures, facts, strict=True) if f.short or f.over
-    )
+    spots = tuple(Spot(m.id) for m, f in zip(measures, facts, strict=True) if f.short or f.over)
     return Question("notes", "Notes", ", ".join(parts) or "done", len(spots), spots)
 
 

@@ -23,7 +23,7 @@ MUSIC_EM = 4.0  # SMuFL 1.4, "Metrics and glyph registration": one em is four st
 # a hair of air on both sides. Our own fit by eye, in ems of the text.
 _LIFT = MappingProxyType({"♭": 0.18, "♮": 0.34, "♯": 0.34, "𝄪": 0.34, "𝄫": 0.18})
 _SMUFL = MappingProxyType({"𝄪": 0xE263, "𝄫": 0xE264})
-_AIR = 0.03
+_AIR = 0.02  # more, and a reader of the PDF takes it for a space
 
 
 class Typeface(Struct, frozen=True):
@@ -82,9 +82,7 @@ def read_all(files: Mapping[str, bytes]) -> dict[Face, Typeface]:
 def music_run(glyph: Glyph, typefaces: Typefaces) -> Run:
     """A glyph of the music font as a run of one."""
     number = typefaces[Face.MUSIC].glyph(glyph.code)
-    return Run(
-        Face.MUSIC, MUSIC_EM * glyph.size, glyph.y, chr(glyph.code), (number,), (glyph.x,)
-    )
+    return Run(Face.MUSIC, MUSIC_EM * glyph.size, glyph.y, chr(glyph.code), (number,), (glyph.x,))
 
 
 def text_width(text: str, face: Face, typefaces: Typefaces) -> float:

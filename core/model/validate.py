@@ -44,7 +44,7 @@ def problems(lesson: Lesson) -> list[Problem]:
             found += measure_problems(measure, arrangement.instrument, name)
             if measure.same_as is not None and measure.same_as not in numbers:
                 found.append(Problem(f"{_upper(name)} is like one that is gone.", measure.id))
-    found += _span_problems(arrangement)
+    found += span_problems(arrangement)
     found += (
         Problem(f"A waiver of {waiver.rule} is for a measure that is not there.")
         for waiver in lesson.waivers
@@ -133,7 +133,8 @@ def _note_problems(
         )
 
 
-def _span_problems(arrangement: Arrangement) -> Iterator[Problem]:
+def span_problems(arrangement: Arrangement) -> Iterator[Problem]:
+    """What is wrong with the spans."""
     order: dict[int, tuple[int, str]] = {}
     for index, measure in enumerate(walk.measures(arrangement)):
         order[measure.id] = index, "measure"
