@@ -38,7 +38,7 @@ def test_the_ground_is_paper(qapp):
     image = QImage.fromData(png(SHEET, 10, DARK.palette))
     assert image.pixelColor(5, 5).name() == DARK.paper
     assert image.pixelColor(50, 30).name() == DARK.paper
-    assert image.pixelColor(20, 30).name() == DARK.ink
+    assert image.pixelColor(20, 30).name() == DARK.staff
 
 
 def test_a_see_through_picture_has_holes_behind_figures_too(qapp):

@@ -188,3 +188,46 @@ def test_painting_leaves_the_painter_as_it_was(painter):
     assert brush.transform() == before
     assert math.isclose(brush.opacity(), 1)
     brush.end()
+
+
+@pytest.mark.parametrize("px", [7.3, 9.0, 12.7, 31.1])
+def test_crisp_staff_lines_are_whole_pixels_and_move_less_than_one(painter, px):
+    ys = [2.03 + line for line in range(5)]
+    lines = tuple(Line(0, y, 16, y, 0.13, Role.STAFF) for y in ys)
+    crisp = Raster(SheetPainter(painter.fonts, crisp=True))
+    column = ink(crisp.image(Sheet(16, 8, (Block(0, 0, lines),)), px))[:, 20]
+    assert np.all((column < 0.01) | (column > 0.99))
+    column = np.round(column)
+    edges = np.flatnonzero(np.diff(column))  # the last row before each change
+    thick = edges[1::2] - edges[::2]
+    assert set(thick) == {max(1, round(0.13 * px))}
+    centres = (edges[::2] + edges[1::2]) / 2 + 1
+    assert centres == pytest.approx(np.array(ys) * px, abs=0.5 + 1e-6)
+
+
+def test_crisp_lines_of_every_kind_are_drawn(painter):
+    lines = (
+        Line(2, 1, 2, 15, 0.2, Role.STAFF),
+        Line(14, 15, 14, 1, 0.2, Role.STAFF),
+        Line(4, 2, 10, 9, 0.2, Role.STAFF),
+        Line(4, 12, 10, 12, 0.2, Role.STAFF, dash=(0.5, 0.5)),
+    )
+    sheet = Sheet(16, 16, (Block(0, 0, lines),))
+    crisp = ink(Raster(SheetPainter(painter.fonts, crisp=True)).image(sheet, 20)).sum()
+    assert crisp == pytest.approx(ink(Raster(painter).image(sheet, 20)).sum(), rel=0.01)
+    turned = QImage(400, 400, QImage.Format.Format_ARGB32_Premultiplied)
+    turned.fill(QColor("white"))
+    brush = QPainter(turned)
+    brush.translate(200, 0)
+    brush.rotate(30)
+    brush.scale(12, 12)
+    SheetPainter(painter.fonts, crisp=True).paint(brush, sheet, colours(PRINT))
+    brush.end()
+    assert ink(turned).sum() == pytest.approx(crisp * (12 / 20) ** 2, rel=0.02)
+
+
+def test_only_staff_lines_are_made_crisp(painter):
+    items = (Glyph(3.03, 4.11, 0xE0A4), Line(4.2, 4, 4.2, 1, 0.12), Line(1, 6.3, 9, 6.3, 0.16))
+    sheet = Sheet(12, 8, (Block(0, 0, items),))
+    crisp = Raster(SheetPainter(painter.fonts, crisp=True)).image(sheet, 9.3)
+    assert crisp == Raster(painter).image(sheet, 9.3)

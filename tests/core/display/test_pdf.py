@@ -3,7 +3,7 @@
 import re
 import shutil
 import subprocess
-from datetime import UTC, datetime, timedelta, timezone
+from datetime import datetime
 from functools import cache
 from io import BytesIO
 
@@ -15,15 +15,14 @@ from pypdf.generic import ContentStream
 
 from core.display.faces import MUSIC_EM, music_run, text_runs
 from core.display.items import Block, Face, Glyph, Sheet, Text
-from core.display.pdf import About, to_pdf
+from core.display.pdf import to_pdf
+from core.model.errors import BadInput
+from resources import faces
 from tests.core.display.sheets import MM_PER_SPACE, NAMES, page, smufl, typefaces, words
 
-ABOUT = About(
-    "Wherry Lane in B♭ and F♯",
-    datetime(2026, 3, 1, 12, 30, tzinfo=timezone(timedelta(hours=-3, minutes=-30))),
-    author="Øyvind of the Harbour",
-    language="en-GB",
-)
+TITLE = "Wherry Lane in B♭ and F♯"
+AUTHOR = "Øyvind of the Harbour"
+DATE = "2026-03-01T12:30:00-03:30"
 WORDS = (
     "Wherry Lane in B♭ and F♯",
     "für Übung & Ohr, “half – time”",
@@ -35,12 +34,16 @@ POINTS = MM_PER_SPACE * 72 / 25.4
 
 @cache
 def made(pages: int = 1) -> bytes:
-    return to_pdf([page(5)] * pages, MM_PER_SPACE, typefaces(), ABOUT)
+    return pdf_of([page(5)] * pages, author=AUTHOR, language="en-GB", date=DATE)
+
+
+def pdf_of(sheets: list[Sheet], **more) -> bytes:
+    return to_pdf(sheets, MM_PER_SPACE, faces.data(), title=TITLE, **more)
 
 
 def of(*items) -> PdfReader:
     sheet = Sheet(120, 297 / MM_PER_SPACE, (Block(2, 3, items),))
-    return PdfReader(BytesIO(to_pdf([sheet], MM_PER_SPACE, typefaces(), ABOUT)))
+    return PdfReader(BytesIO(pdf_of([sheet])))
 
 
 def poppler(tool: str, *options: str, data: bytes | None = None) -> str:
@@ -153,7 +156,7 @@ def test_words_start_and_end_where_the_display_list_says():
     """pdftotext -bbox gives the left of the first letter's origin and the right of its advance."""
     text = words(10, 30, "Candlemas", Face.SERIF_ITALIC, 2.5, anchor=0.5)
     sheet = Sheet(120, 160, (Block(2, 3, (text,)),))
-    page_data = to_pdf([sheet], MM_PER_SPACE, typefaces(), ABOUT)
+    page_data = pdf_of([sheet])
     found = poppler("pdftotext", "-bbox", data=page_data)
     ((left, right),) = re.findall(r'<word xMin="([\d.]+)".*? xMax="([\d.]+)".*>Candlemas', found)
     assert float(left) / POINTS == pytest.approx(12 - text.width / 2, abs=0.01)
@@ -192,9 +195,9 @@ def test_pages_are_a4():
 
 def test_the_document_says_what_it_is():
     reader = PdfReader(BytesIO(made()))
-    assert reader.metadata.title == ABOUT.title
-    assert reader.metadata.author == ABOUT.author
-    assert reader.metadata.creation_date == ABOUT.created
+    assert reader.metadata.title == TITLE
+    assert reader.metadata.author == AUTHOR
+    assert reader.metadata.creation_date == datetime.fromisoformat(DATE)
     root = reader.trailer["/Root"]
     assert root["/Lang"] == "en-GB"
     assert root["/ViewerPreferences"]["/DisplayDocTitle"]
@@ -233,11 +236,28 @@ def test_poppler_reads_the_structure():
 
 
 def test_the_same_sheets_give_the_same_bytes():
-    assert to_pdf([page(5)], MM_PER_SPACE, typefaces(), ABOUT) == made()
-    later = About(ABOUT.title, datetime(2027, 1, 1, tzinfo=UTC))
-    assert to_pdf([page(5)], MM_PER_SPACE, typefaces(), later) != made()
+    assert pdf_of([page(5)], author=AUTHOR, language="en-GB", date=DATE) == made()
+    assert pdf_of([page(5)], author=AUTHOR, language="en-GB") != made()
 
 
-def test_a_date_without_a_zone_is_written_without_one():
-    data = to_pdf([page(1)], MM_PER_SPACE, typefaces(), About("A", datetime(2026, 1, 2, 3, 4, 5)))
-    assert PdfReader(BytesIO(data)).metadata["/CreationDate"] == "D:20260102030405"
+@pytest.mark.parametrize(
+    ("date", "written"),
+    [
+        ("2026-01-02", "D:20260102000000"),
+        ("2026-01-02T03:04:05", "D:20260102030405"),
+        ("2026-01-02T03:04:05+00:00", "D:20260102030405+00'00'"),
+        ("2026-01-02T03:04:05-03:30", "D:20260102030405-03'30'"),
+    ],
+)
+def test_dates_are_written_as_pdf_wants_them(date, written):
+    """ISO 32000-1, 7.9.4 Dates."""
+    assert PdfReader(BytesIO(pdf_of([page(1)], date=date))).metadata["/CreationDate"] == written
+
+
+def test_without_a_date_none_is_written():
+    assert "/CreationDate" not in PdfReader(BytesIO(pdf_of([page(1)]))).metadata
+
+
+def test_a_wrong_date_is_refused_in_a_sentence():
+    with pytest.raises(BadInput, match="'Thursday' is no date; write it like 2026-03-01"):
+        pdf_of([page(1)], date="Thursday")
