@@ -22,7 +22,7 @@ class Raster:
         self._qt = QGuiApplication.instance() or QGuiApplication(
             [sys.argv[0], "-platform", "offscreen"]
         )
-        self._painter = painter or SheetPainter(SheetFonts(), capacity=64)
+        self.painter = painter or SheetPainter(SheetFonts(), capacity=64)
 
     def image(
         self,
@@ -42,10 +42,12 @@ class Raster:
         image.setDevicePixelRatio(pixel_ratio)
         image.fill(QColor(0, 0, 0, 0) if transparent else QColor(palette[Role.BLANK]))
         painter = QPainter(image)
-        painter.scale(px_per_space, px_per_space)
-        area = QRectF(0, 0, sheet.width, sheet.height)
-        self._painter.paint(painter, sheet, colours(palette), area, clear_blank=transparent)
-        painter.end()
+        try:  # Qt aborts if an image dies with its painter still at work
+            painter.scale(px_per_space, px_per_space)
+            area = QRectF(0, 0, sheet.width, sheet.height)
+            self.painter.paint(painter, sheet, colours(palette), area, clear_blank=transparent)
+        finally:
+            painter.end()
         return image
 
     def png(
