@@ -129,12 +129,16 @@ class Session(QObject):
             self._laid_out = self._revision
         return self._layout
 
-    def apply(self, command: Command, initiator: object = None) -> Change:
-        """Carry out a command. Raises EditRefused and leaves everything as it was."""
+    def apply(self, command: Command, initiator: object = None, amend: bool = False) -> Change:
+        """Carry out a command. Raises EditRefused and leaves everything as it was.
+
+        With `amend` it becomes part of the latest step: one undo takes both back.
+        """
         edit = base.apply(command, self._lesson)
         if edit.change.empty:
             return edit.change
-        self._history = self._history.record(command.label, self._lesson)
+        if not (amend and self._history.done and not self._history.undone):
+            self._history = self._history.record(command.label, self._lesson)
         self._set(edit.lesson, edit.change, initiator)
         return edit.change
 
