@@ -70,7 +70,7 @@ def test_a_picture_too_large_is_refused_in_a_sentence(qapp):
         Raster().image(Sheet(4001, 8, ()), 8)
 
 
-@pytest.mark.parametrize("platform", [None, "offscreen"])
+@pytest.mark.parametrize("platform", [None, "offscreen", "xcb"])
 def test_no_window_and_no_display_are_needed(platform):
     program = (
         "from app.raster import png\n"
