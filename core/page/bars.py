@@ -10,6 +10,7 @@ from enum import StrEnum
 from core.display.items import Item, Line, Role
 from core.page import pen
 from core.page.metrics import Metrics
+from core.page.staff import STAFF_HEIGHT, TAB_GAP
 from core.page.style import PageStyle
 
 SEPARATION = 0.4  # thin to thick; absent from the font's file
@@ -105,8 +106,16 @@ def _dots(x: float, rows: Sequence[tuple[float, float, bool]], m: Metrics) -> li
     items: list[Item] = []
     for top, bottom, wanted in rows:
         if wanted:
-            middle, reach = (top + bottom) / 2, 0.125 * (bottom - top)
+            middle, reach = (top + bottom) / 2, _dot_reach(bottom - top)
             items += [
                 pen.glyph(m, "repeatDot", x, middle + sign * reach, Role.STAFF) for sign in (-1, 1)
             ]
     return items
+
+
+def _dot_reach(height: float) -> float:
+    """Half the distance of the two dots: they stand in spaces, on a staff or a tab."""
+    if height == STAFF_HEIGHT:
+        return 0.5
+    gaps = round(height / TAB_GAP)
+    return TAB_GAP if gaps % 2 else TAB_GAP / 2

@@ -10,6 +10,7 @@ from msgspec import Struct
 
 SQUEEZE = 3.0  # how much dearer compression is than stretching
 SECTION_BONUS = 0.06
+FINAL = 0.03  # the last line may stay short, but not at any price
 LOWEST, HIGHEST = 0.72, 1.9  # forces at which old breaks are kept
 
 
@@ -54,12 +55,12 @@ def cost(sums: Sums, first: int, last: int, width: float) -> float:
         return inf
     final = last == len(sums.parts)
     if stretch >= 1.0:
-        badness = 0.0 if final else (stretch - 1.0) ** 2
+        badness = (FINAL if final else 1.0) * (stretch - 1.0) ** 2
     else:
         badness = SQUEEZE * (1.0 / max(stretch, 0.05) - 1.0) ** 2
     if sums.parts[last - 1].ends_section:
         badness -= SECTION_BONUS
-    return badness + (0.3 if final and stretch > 4.0 else 0.0) + 0.002
+    return badness + 0.002
 
 
 def break_lines(parts: Sequence[Part], width: float | Callable[[int], float]) -> list[int]:

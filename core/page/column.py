@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from msgspec import Struct
 
 from core.display.items import Face, Item, Line, Role
-from core.model import Event, Note
+from core.model import Arpeggio, Event, Note
 from core.page import pen
 from core.page.accidentals import Shown, stacked
 from core.page.cluster import CENTRE, GRACE_SIZE, Cluster, Head
@@ -24,7 +24,7 @@ from core.page.staff import leger_lines, tab_y, y_of
 from core.page.style import PageStyle
 
 FINGER_GAP = 0.22  # spaces between a head (or its accidental) and its finger figure
-FINGER_ROOM = 0.7  # room kept for a figure that may still come
+FINGER_ROOM = 0.8  # room kept for a figure that may still come
 FIGURE_SIZE = 1.9  # em of tab figures in spaces
 FIGURE_HEIGHT = 0.65  # of the em
 
@@ -94,7 +94,7 @@ def build(
     mains = [c for c in present if not c.beside]
     if style.staff:
         _rests(draft, mains)
-        _notes(draft, [c for c in mains if c.heads], shown)
+        _notes(draft, [c for c in mains if c.heads], shown, held)
         for cluster in sorted((c for c in present if c.beside), key=lambda c: c.beside):
             _grace(draft, cluster, shown)
     if style.tab:
@@ -104,7 +104,9 @@ def build(
     return draft.done(onset)
 
 
-def _notes(draft: Draft, clusters: Sequence[Cluster], shown: Mapping[int, Shown]) -> None:
+def _notes(
+    draft: Draft, clusters: Sequence[Cluster], shown: Mapping[int, Shown], held: frozenset[int]
+) -> None:
     for cluster in clusters:
         for head in cluster.heads:
             draft.glyph(head.name, cluster.x + head.x, head.y, head_role(head.note), head.note.id)
@@ -114,7 +116,8 @@ def _notes(draft: Draft, clusters: Sequence[Cluster], shown: Mapping[int, Shown]
         _dots(draft, cluster)
         _stem_rods(draft, cluster)
     if draft.style.show_fingers:
-        _fingers(draft, clusters, left)
+        _fingers(draft, clusters, left, held)
+    _arpeggio(draft, clusters)
 
 
 def _legers(draft: Draft, clusters: Sequence[Cluster]) -> None:
@@ -132,7 +135,7 @@ def _legers(draft: Draft, clusters: Sequence[Cluster]) -> None:
     for at, (left, right) in sorted(reach.items()):
         y = y_of(at)
         draft.items.append(Line(left - past, y, right + past, y, width, Role.STAFF))
-        draft.rods.append((left - past + 0.15, y - 0.1, right + past - 0.15, y + 0.1))
+        draft.rods.append((left - past, y - 0.1, right + past, y + 0.1))
 
 
 def _accidentals(
@@ -209,15 +212,22 @@ def _stem_rods(draft: Draft, cluster: Cluster) -> None:
         draft.rods.append(pen.glyph_rect(draft.m, name, x - 0.06, tip))
 
 
-def _fingers(draft: Draft, clusters: Sequence[Cluster], edges: Mapping[int, float]) -> None:
+def _fingers(
+    draft: Draft,
+    clusters: Sequence[Cluster],
+    edges: Mapping[int, float],
+    held: frozenset[int],
+) -> None:
     """Figures left of their heads, pushed apart where heads stand closer than a figure is tall."""
     heads = sorted(((c, h) for c in clusters for h in c.heads), key=lambda pair: -pair[1].pos)
-    size = 0.92 * draft.style.sign_size
+    size = 1.12 * draft.style.sign_size
     height = 1.02 * size
     lowest = -99.0
     for cluster, head in heads:
         reserved = head.note.place is not None
         finger = head.note.finger
+        if head.note.id in held:
+            continue
         seen = finger is not None and (finger.firm or draft.style.show_suggested)
         if not (seen or reserved):
             continue
@@ -264,6 +274,26 @@ def _finger(draft: Draft, note: Note, right: float, y: float, size: float) -> No
         role = Role.PINNED if label.firm else Role.SUGGESTED
         draft.items.append(Line(left - 0.65, y, left - 0.1, y, width, role, note.id))
         draft.rods.append((left - 0.7, y - 0.2, left, y + 0.2))
+
+
+def _arpeggio(draft: Draft, clusters: Sequence[Cluster]) -> None:
+    """A wavy line left of everything, along all heads of the events that are broken together."""
+    marked = [(c, m) for c in clusters for m in c.event.marks if isinstance(m, Arpeggio)]
+    if not marked:
+        return
+    mark = marked[0][1]
+    ys = [h.y for c, _ in marked for h in c.heads]
+    top, bottom = min(ys) - 0.7, max(ys) + 0.7
+    x = min(rod[0] for rod in draft.rods) - 0.65
+    source = marked[0][0].event.id
+    draft.items += pen.wave(x, top, bottom, source)
+    if mark.roll:
+        draft.items.append(Line(x - 0.5, top, x - 0.5, bottom, 0.14, Role.INK, source))
+    if mark.direction:
+        down = mark.direction == "down"
+        tip, back = (bottom + 0.6, -0.8) if down else (top - 0.6, 0.8)
+        draft.items.append(pen.arrow_head(x, tip, back, source))
+    draft.rods.append((x - (0.6 if mark.roll else 0.35), top - 0.6, x + 0.35, bottom + 0.6))
 
 
 def rest_step(event: Event, voice: int, alone: bool) -> int:

@@ -11,16 +11,17 @@ from msgspec import Struct
 from core.display.items import Block, Sheet
 from core.model import Arrangement, Lesson, Measure, walk
 from core.page import breaking, facts, header, measure_box, system, titles
+from core.page.draft import SystemBody
 from core.page.facts import Facts, Spot
 from core.page.layout import Layout, SystemBox
 from core.page.measure_box import Context, MeasureBox
 from core.page.metrics import Metrics
-from core.page.setting import Setting, settings_of
+from core.page.setting import Setting, metre_shown, settings_of
 from core.page.style import PageStyle
-from core.page.system import SystemBody
 
 SYSTEM_GAP = 4.0  # least spaces between what two systems draw
 LINE_MARGIN = 3.0
+FOOT = 2.5  # spaces kept for the footer
 
 
 class Cache:
@@ -125,11 +126,6 @@ def _blank(frame: Frame) -> Sheet:
     return Sheet(max(frame.width, 20.0), max(frame.height, 20.0), ())
 
 
-def metre_shown(boxes: Sequence[MeasureBox], index: int) -> bool:
-    """Whether a line that begins with this measure shows its metre."""
-    return index == 0 or boxes[index - 1].measure.metre != boxes[index].measure.metre
-
-
 def _breaks(
     boxes: Sequence[MeasureBox],
     where: Sequence[Spot],
@@ -221,8 +217,7 @@ def _paged(
     head, head_height = (
         titles.title_block(lesson, frame.right - frame.left, metrics) if style.title else ([], 0.0)
     )
-    foot = 2.5 if style.footer else 0.0
-    room = frame.bottom - frame.top - foot
+    room = frame.bottom - frame.top - (FOOT if style.footer else 0.0)
     heights = [body.bottom - body.top for body in bodies]
     pages = breaking.break_pages(heights, room - head_height, room, SYSTEM_GAP)
     sheets: list[Sheet] = []
@@ -230,26 +225,36 @@ def _paged(
     old = _old_blocks(previous)
     first = 0
     for number, last in enumerate(pages):
-        top = frame.top + (head_height if number == 0 else 0.0)
-        blocks: list[Block] = []
+        top = head_height if number == 0 else 0.0
+        gap = _page_gap(heights[first:last], room - top, last == len(bodies))
+        row = _stacked(bodies[first:last], number, frame, frame.top + top, gap, old)
+        placed += row
+        blocks = [system.block for system in row]
         if number == 0 and head:
-            blocks.append(Block(frame.left, frame.top, tuple(head), key=1))
-        gap = _page_gap(heights[first:last], frame.top + room - top, last == len(bodies))
-        y = top
-        for body in bodies[first:last]:
-            block = _block(body, frame.system_left, y - body.top, old)
-            placed.append(SystemBox(number, block.x, block.y, body, block))
-            blocks.append(block)
-            y += body.bottom - body.top + gap
+            blocks.insert(0, Block(frame.left, frame.top, tuple(head), key=1))
         if style.footer:
-            blocks.append(
-                titles.footer(
-                    lesson, number + 1, len(pages), frame.left, frame.right, frame.bottom, metrics
-                )
-            )
+            edges = (frame.left, frame.right, frame.bottom)
+            blocks.append(titles.footer(lesson, number + 1, len(pages), *edges, metrics))
         sheets.append(Sheet(frame.width, frame.height, tuple(blocks)))
         first = last
     return _layout(sheets, placed, style, metrics)
+
+
+def _stacked(
+    bodies: Sequence[SystemBody],
+    page: int,
+    frame: Frame,
+    y: float,
+    gap: float,
+    old: dict[int, Block],
+) -> list[SystemBox]:
+    """The systems of one page, one under the other from y on."""
+    placed: list[SystemBox] = []
+    for body in bodies:
+        block = _block(body, frame.system_left, y - body.top, old)
+        placed.append(SystemBox(page, block.x, block.y, body, block))
+        y += body.bottom - body.top + gap
+    return placed
 
 
 def _page_gap(heights: Sequence[float], room: float, final: bool) -> float:
@@ -257,7 +262,7 @@ def _page_gap(heights: Sequence[float], room: float, final: bool) -> float:
     if len(heights) < 2:
         return SYSTEM_GAP
     even = (room - sum(heights)) / (len(heights) - 1)
-    most = 7.0 if final else 14.0
+    most = 6.0 if final else 11.0
     return max(SYSTEM_GAP, min(even, most))
 
 

@@ -7,11 +7,11 @@ from bisect import bisect_right
 from msgspec import Struct
 
 from core.display.items import Block, Box, Curve, Fill, Glyph, Item, Line, Sheet, Text
+from core.page.draft import PlacedMeasure, SystemBody
 from core.page.metrics import Metrics
 from core.page.pen import Rect, bounds, text_rect
 from core.page.staff import STAFF_HEIGHT, TAB_GAP, tab_height, tab_y
 from core.page.style import PageStyle
-from core.page.system import PlacedMeasure, SystemBody
 
 TOUCH = 0.45  # spaces around an item that still hit it
 

@@ -119,3 +119,25 @@ def lens(
         )
 
     return Curve(start, end, controls(rise + half), controls(rise - half), role, source)
+
+
+def wave(x: float, top: float, bottom: float, source: int = 0) -> list[Curve]:
+    """A vertical wavy line about x, half waves half a space tall, from bottom to top."""
+    count = max(2, round((bottom - top) / 0.5))
+    step = (bottom - top) / count
+    curves: list[Curve] = []
+    for index in range(count):
+        y0 = bottom - index * step
+        y1 = y0 - step
+        side = 0.3 if index % 2 else -0.3
+        a, b = y0 - step / 3, y1 + step / 3
+        outer = ((x + side * 1.35, a), (x + side * 1.35, b))
+        inner = ((x + side * 0.45, a), (x + side * 0.45, b))
+        curves.append(Curve((x, y0), (x, y1), outer, inner, Role.INK, source))
+    return curves
+
+
+def arrow_head(x: float, tip: float, back: float, source: int = 0) -> Fill:
+    """A small arrow head pointing from `tip + back` to `tip`."""
+    points = ((x, tip), (x - 0.4, tip + back), (x + 0.4, tip + back))
+    return Fill(points, Role.INK, source)

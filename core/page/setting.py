@@ -50,13 +50,14 @@ class Setting(Struct, frozen=True):
     metre_shown: bool
     octave: bool
     courtesy: bool
-    number: int
+    numbers: tuple[int, ...]
     tempo: Tempo | None = None
     letters: tuple[Letter, ...] = ()
     voltas: tuple[Volta, ...] = ()
     times: tuple[tuple[int, int], ...] = ()
     spans: tuple[SpanPart, ...] = ()
     talk: float = 0.0
+    left_handed: bool = False
 
 
 def settings_of(
@@ -75,30 +76,34 @@ def settings_of(
     spans = _spans(arrangement.spans, known)
     made: list[Setting] = []
     first = 0
+    paged = style.flow == "pages"
     for last in breaks:
         final = last == len(boxes)
-        shown = first == 0 or boxes[first - 1].measure.metre != boxes[first].measure.metre
+        row = slice(first, last)
         made.append(
             Setting(
-                width if style.flow == "pages" else 0.0,
-                style.flow == "pages" and not final,
-                shown,
-                arrangement.clef_shows_octave,
-                not final,
-                numbers[boxes[first].measure.id],
-                arrangement.tempo if first == 0 else None,
-                _letters(where, first, last),
-                _voltas(boxes, where, first, last),
-                _times(boxes, where, first, last),
-                tuple(
-                    SpanPart(span, first <= a, b < last)
-                    for span, a, b in spans if a < last and b >= first
-                ),
-                talk,
+                width=width if paged else 0.0,
+                justified=paged and not final,
+                metre_shown=metre_shown(boxes, first),
+                octave=arrangement.clef_shows_octave,
+                courtesy=not final,
+                numbers=tuple(numbers[box.measure.id] for box in boxes[row]),
+                tempo=arrangement.tempo if first == 0 else None,
+                letters=_letters(where[row]),
+                voltas=_voltas(boxes[row], where[row]),
+                times=_times(where[row]),
+                spans=_parts(spans, first, last),
+                talk=talk,
+                left_handed=arrangement.instrument.hand == "left",
             )
-        )  # fmt: skip
+        )
         first = last
     return made
+
+
+def metre_shown(boxes: Sequence[MeasureBox], index: int) -> bool:
+    """Whether a line that begins with this measure shows its metre."""
+    return index == 0 or boxes[index - 1].measure.metre != boxes[index].measure.metre
 
 
 def _spans(spans: Sequence[Span], known: Sequence[Facts]) -> list[tuple[Span, int, int]]:
@@ -116,22 +121,27 @@ def _spans(spans: Sequence[Span], known: Sequence[Facts]) -> list[tuple[Span, in
     ]
 
 
-def _letters(where: Sequence[Spot], first: int, last: int) -> tuple[Letter, ...]:
+def _parts(spans: Sequence[tuple[Span, int, int]], first: int, last: int) -> tuple[SpanPart, ...]:
+    """The spans that touch measures first to last - 1."""
     return tuple(
-        Letter(index - first, spot.section.letter, spot.section.title, spot.section.id)
-        for index, spot in enumerate(where[first:last], start=first)
+        SpanPart(span, first <= a, b < last) for span, a, b in spans if a < last and b >= first
+    )
+
+
+def _letters(where: Sequence[Spot]) -> tuple[Letter, ...]:
+    return tuple(
+        Letter(place, spot.section.letter, spot.section.title, spot.section.id)
+        for place, spot in enumerate(where)
         if spot.first and (spot.section.letter or spot.section.title)
     )
 
 
-def _voltas(
-    boxes: Sequence[MeasureBox], where: Sequence[Spot], first: int, last: int
-) -> tuple[Volta, ...]:
-    """The endings that touch measures first to last - 1."""
+def _voltas(boxes: Sequence[MeasureBox], where: Sequence[Spot]) -> tuple[Volta, ...]:
+    """The endings that touch the measures of a system."""
     found: list[Volta] = []
-    ids = {box.measure.id: i for i, box in enumerate(boxes[first:last])}
+    places = {box.measure.id: place for place, box in enumerate(boxes)}
     seen: set[int] = set()
-    for spot in where[first:last]:
+    for spot in where:
         section = spot.section
         if section.id in seen or not section.endings:
             continue
@@ -141,20 +151,18 @@ def _voltas(
             if ending.first not in order or ending.last not in order:
                 continue
             members = order[order.index(ending.first) : order.index(ending.last) + 1]
-            here = [ids[i] for i in members if i in ids]
+            here = [places[i] for i in members if i in places]
             if here:
-                begins, ends = members[0] in ids, members[-1] in ids
+                begins, ends = members[0] in places, members[-1] in places
                 found.append(Volta(here[0], here[-1], ending.passes, begins, ends, ending.closed))
     return tuple(found)
 
 
-def _times(
-    boxes: Sequence[MeasureBox], where: Sequence[Spot], first: int, last: int
-) -> tuple[tuple[int, int], ...]:
-    """(place, times) of measures after which a section without endings is repeated oftener
-    than once."""
+def _times(where: Sequence[Spot]) -> tuple[tuple[int, int], ...]:
+    """(place, times) of measures after which a section without endings is played oftener
+    than twice."""
     return tuple(
-        (index - first, where[index].section.times)
-        for index in range(first, last)
-        if where[index].last and where[index].section.times > 2 and not where[index].section.endings
+        (place, spot.section.times)
+        for place, spot in enumerate(where)
+        if spot.last and spot.section.times > 2 and not spot.section.endings
     )

@@ -11,100 +11,31 @@ from collections.abc import Sequence
 from zlib import crc32
 
 import msgspec
-from msgspec import Struct
 
 from core.display.items import Item, Line, Role
-from core.page import bars, header, pen, stems
+from core.page import (
+    bars,
+    curves,
+    header,
+    marks_above,
+    marks_below,
+    marks_event,
+    pen,
+    stems,
+    tuplets,
+)
 from core.page.bars import Bar
-from core.page.cluster import Cluster
+from core.page.cluster import CENTRE, Cluster
+from core.page.draft import Draft, EventAt, NoteAt, PlacedMeasure, SystemBody
 from core.page.measure_box import MeasureBox
 from core.page.metrics import Metrics
-from core.page.pen import Rect
 from core.page.setting import Setting
-from core.page.skyline import Skyline
 from core.page.spacing import force_for
 from core.page.staff import STAFF_HEIGHT, tab_height, tab_y, y_of
 from core.page.style import PageStyle
 
 TAB_DISTANCE = 5.0  # least spaces between the staff and the tab under it
 LOOSE = 1.2  # force of a last line that is not filled
-
-
-class PlacedMeasure(Struct, frozen=True):
-    """A measure in its system: edges, and (onset, x of the column's left head edge)."""
-
-    measure: int
-    left: float
-    right: float
-    columns: tuple[tuple[int, float], ...]
-    end_ticks: int
-
-
-class NoteAt(Struct, frozen=True):
-    """Where a head stands: its edges and y, and which way its stem goes."""
-
-    left: float
-    right: float
-    y: float
-    up: bool
-    measure: int
-
-
-class EventAt(Struct, frozen=True):
-    """Where an event stands: middle x, its highest and lowest y with the stem."""
-
-    x: float
-    left: float
-    right: float
-    top: float
-    bottom: float
-    up: bool
-    tip: float
-
-
-class SystemBody(Struct, frozen=True, eq=False):
-    """A set system. `tab_top` is the y of the top tab line. `key` depends on the items alone."""
-
-    items: tuple[Item, ...]
-    width: float
-    top: float
-    bottom: float
-    tab_top: float
-    strings: int
-    measures: tuple[PlacedMeasure, ...]
-    force: float
-    key: int
-
-
-class Draft:
-    """A system while it is being drawn."""
-
-    def __init__(
-        self, row: Sequence[MeasureBox], style: PageStyle, metrics: Metrics, width: float
-    ) -> None:
-        self.row = row
-        self.style = style
-        self.m = metrics
-        self.width = width
-        self.strings = row[0].context.strings
-        self.items: list[Item] = []
-        self.above = Skyline(width, 0.0, up=True)
-        self.below = Skyline(width, STAFF_HEIGHT, up=False)
-        self.notes: dict[int, NoteAt] = {}
-        self.events: dict[int, EventAt] = {}
-        self.xs: list[list[float]] = []
-        self.lefts: list[float] = []
-        self.rights: list[float] = []
-        self.header_width = 0.0
-        self.tab_top = 0.0
-        self.force = 1.0
-
-    def put(self, items: Sequence[Item], *rects: Rect) -> None:
-        """Draw items and let both skylines pass around the rectangles."""
-        self.items += items
-        for rect in rects:
-            self.above.add(rect)
-            self.below.add(rect)
 
 
 def fixed_width(row: Sequence[MeasureBox], header_width: float) -> float:
@@ -169,6 +100,10 @@ def _stems(draft: Draft, index: int, box: MeasureBox) -> None:
     for cluster, x in zip(box.clusters, xs, strict=True):
         if cluster.heads:
             _stem(draft, cluster, x, lines.get(cluster.group), weight, index)
+        else:
+            middle = x + CENTRE
+            rest = EventAt(middle, middle - 0.5, middle + 0.5, 0.5, 3.5, cluster.up, 2.0)
+            draft.events[cluster.event.id] = rest
 
 
 def _cluster_x(box: MeasureBox, cluster: Cluster, places: Sequence[float]) -> float:
@@ -194,12 +129,12 @@ def _stem(
     width = draft.m.advances["noteheadBlack"] * size
     draft.events[cluster.event.id] = EventAt(
         left + width / 2, left, left + width, min(tip, high - 0.5), max(tip, low + 0.5),
-        cluster.up, tip,
+        cluster.up, tip, not cluster.free, len(cluster.heads) == 1,
     )  # fmt: skip
     for head in cluster.heads:
         wide = draft.m.advances[head.name] * size
         draft.notes[head.note.id] = NoteAt(
-            left + head.x, left + head.x + wide, head.y, cluster.up, index
+            left + head.x, left + head.x + wide, head.y, cluster.up, index, cluster.event.id
         )
 
 
@@ -272,7 +207,7 @@ def _bars(
     draft.items += bars.draw(end, edge - bars.width(end, m), rows, m, style, source)
 
 
-def finish(draft: Draft, bottom: float) -> SystemBody:
+def finish(draft: Draft) -> SystemBody:
     """The drawn system as a value."""
     items = tuple(draft.items)
     measures = tuple(
@@ -283,19 +218,21 @@ def finish(draft: Draft, bottom: float) -> SystemBody:
         )
         for i, box in enumerate(draft.row)
     )  # fmt: skip
+    bottom = max(draft.below.extreme, draft.margin_bottom)
     return SystemBody(
         items, draft.width, draft.above.extreme, bottom, draft.tab_top, draft.strings, measures,
         draft.force, crc32(msgspec.msgpack.encode(items)),
     )  # fmt: skip
 
 
-def place_tab(draft: Draft) -> float:
-    """Decide where the tab stands; returns the y of the system's bottom."""
+def place_tab(draft: Draft) -> None:
+    """Decide where the tab stands; from then on the lower outline is the tab's."""
     if not draft.style.tab:
-        return draft.below.extreme
+        return
     if draft.style.staff:
         draft.tab_top = max(STAFF_HEIGHT + TAB_DISTANCE, draft.below.extreme + 1.6)
-    return draft.tab_top + tab_height(draft.strings)
+    bottom = draft.tab_top + tab_height(draft.strings)
+    draft.below.add((0.0, draft.tab_top, draft.width, bottom + 0.7))
 
 
 def set_system(
@@ -306,14 +243,43 @@ def set_system(
     metre = row[0].measure.metre if setting.metre_shown else None
     head = header.system_header(metrics, style, row[0].measure.key, metre, setting.octave).width
     set_columns(draft, head, justified=setting.justified)
-    bottom_of_staff = STAFF_HEIGHT if style.staff else 0.0
-    draft.above = Skyline(draft.width, 0.0, up=True)
-    draft.below = Skyline(draft.width, bottom_of_staff, up=False)
+    draft.outline()
     if style.staff:
         draw_staff_signs(draft)
-    bottom = place_tab(draft)
+    _draw_inside(draft, setting)
+    place_tab(draft)
     draw_tab(draft)
     draw_frame(
         draft, metre_shown=setting.metre_shown, octave=setting.octave, courtesy=setting.courtesy
     )
-    return finish(draft, bottom)
+    _draw_above(draft, setting)
+    return finish(draft)
+
+
+def _draw_inside(draft: Draft, setting: Setting) -> None:
+    """Signs close to the notes, then what stands between staff and tab."""
+    marks_event.draw_articulations(draft)
+    curves.draw_ties(draft)
+    curves.draw_let_ring(draft)
+    tuplets.draw_tuplets(draft)
+    curves.draw_slurs(draft, setting.spans)
+    marks_event.draw_circled(draft)
+    marks_event.draw_plucking(draft)
+    marks_event.draw_fermatas(draft)
+    marks_below.draw_dynamics(draft, setting.spans)
+    marks_below.draw_texts_below(draft)
+
+
+def _draw_above(draft: Draft, setting: Setting) -> None:
+    """The rows above the system, from the staff outwards."""
+    marks_event.draw_notes_words(draft)
+    marks_above.draw_lines(draft, setting.spans)
+    marks_above.draw_numbers(draft, setting)
+    marks_above.draw_voltas(draft, setting.voltas)
+    marks_above.draw_marks(draft, setting)
+    marks_above.draw_warnings(draft)
+    marks_above.draw_times(draft, setting.times)
+    marks_above.draw_signs(draft)
+    marks_above.draw_tempo(draft, setting)
+    marks_above.draw_letters(draft, setting.letters)
+    marks_above.draw_talk(draft, setting)
