@@ -9,12 +9,11 @@ from collections.abc import Callable, Sequence
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
-from app import sentences
+from app import screen, sentences
 from core.model import FootstoolError
 
 DONE, PROBLEMS, BAD_USE = 0, 1, 2
 DEMO_FOLDER = Path("footstool-demo")
-_SCREENLESS = ("offscreen", "minimal", "vnc")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -169,7 +168,7 @@ def _demo(options: argparse.Namespace) -> int:
     import resources
 
     lesson = resources.path("demo", "rowing-home.footstool")
-    if options.folder is None and has_display():
+    if options.folder is None and screen.has_display(os.environ) and not screen.unseen(os.environ):
         return _bench(lesson)
     from app import commands
 
@@ -177,21 +176,12 @@ def _demo(options: argparse.Namespace) -> int:
     return DONE
 
 
-def has_display() -> bool:
-    """Whether a window can be shown: a display on Linux, and no screenless Qt platform chosen."""
-    if os.environ.get("QT_QPA_PLATFORM", "").split(":")[0] in _SCREENLESS:
-        return False
-    if sys.platform != "linux":
-        return True
-    return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
-
-
 def _bench(path: Path | None) -> int:
-    if not has_display() and os.environ.get("QT_QPA_PLATFORM", "") == "":
+    if not screen.has_display(os.environ):
         print("footstool: there is no display to open the bench on; see footstool --help.",
               file=sys.stderr)  # fmt: skip
         return BAD_USE
-    lacking = sentences.lacking_window_libraries()
+    lacking = screen.missing_libraries(os.environ)
     if lacking:
         print(f"footstool: {sentences.library_sentence(lacking)}", file=sys.stderr)
         return BAD_USE

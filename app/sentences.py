@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import ctypes
 import re
-import sys
-from collections.abc import Iterable
 from types import MappingProxyType
 
 DEBIAN_PACKAGES = MappingProxyType(
@@ -46,23 +43,11 @@ DEBIAN_PACKAGES = MappingProxyType(
 )
 """System library -> the package that holds it in Debian 12."""
 
-
-def lacking_window_libraries(names: Iterable[str] = tuple(DEBIAN_PACKAGES)) -> list[str]:
-    """The libraries a window on Linux needs and cannot load; none on other systems.
-
-    Qt aborts the process when its platform plugin lacks one, so this is asked before.
-    """
-    if sys.platform != "linux":
-        return []
-    return [name for name in names if not _loads(name)]
-
-
-def _loads(name: str) -> bool:
-    try:
-        ctypes.CDLL(name)
-    except OSError:
-        return False
-    return True
+XCB_LIBRARIES = (
+    *(name for name in DEBIAN_PACKAGES if name.startswith(("libxcb", "libX11"))),
+    "libxkbcommon-x11.so.0",
+)
+"""What a window on an X display needs besides what the Qt modules load themselves."""
 
 
 def missing_library(error: ImportError) -> str | None:
