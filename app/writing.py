@@ -243,9 +243,7 @@ class Writing(QObject):
         at = self._event()
         voice = at.voice if at is not None else caret.voice
         value = self._value if at is None else None
-        added = AddPitch(
-            caret.measure, voice, caret.onset, Pitch(step, pitch.alter, octave), value
-        )
+        added = AddPitch(caret.measure, voice, caret.onset, Pitch(step, pitch.alter, octave), value)
         self._do(added)
 
     def _nearest(self, step: str) -> int:
