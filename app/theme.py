@@ -16,6 +16,7 @@ class Theme(Struct, frozen=True):
     Text may stand on `ground`, `paper` and `panel` in ink, pencil, accent, suggestion, warning and
     error, on `accent` in `on_accent`, and on a section's tint in ink and pencil; each such pair
     has a contrast of at least 4.5:1 (WCAG 2.2, success criterion 1.4.3), which a test holds.
+    Staff and tab lines are a shade softer than the notes on them.
     """
 
     name: str
@@ -23,6 +24,7 @@ class Theme(Struct, frozen=True):
     paper: str
     panel: str
     ink: str
+    staff: str
     pencil: str
     hairline: str
     accent: str
@@ -38,6 +40,7 @@ class Theme(Struct, frozen=True):
         return MappingProxyType(
             dict.fromkeys(Role, self.ink)
             | {
+                Role.STAFF: self.staff,
                 Role.SUGGESTED: self.suggestion,
                 Role.PENCIL: self.pencil,
                 Role.WARNING: self.warning,
@@ -52,6 +55,7 @@ LIGHT = Theme(
     paper="#fffdf8",
     panel="#f6f2ea",
     ink="#211c16",
+    staff="#5a5249",
     pencil="#6a5f52",
     hairline="#cfc6b8",
     accent="#0f5c6e",
@@ -68,6 +72,7 @@ DARK = Theme(
     paper="#26282b",
     panel="#2b2e31",
     ink="#efeae0",
+    staff="#a8a297",
     pencil="#b3a897",
     hairline="#45474a",
     accent="#6cc3d5",

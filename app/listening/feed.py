@@ -100,7 +100,8 @@ class Feed(QIODevice):
             if request.follows and request.timeline and now.timeline:
                 first = request.timeline.sample_at(now.timeline, now.sample(self.frames))
             seconds = CROSSFADE_SECONDS if request.timeline else STOP_SECONDS
-            self._leaving = (now, self.frames, round(seconds * self.bank.rate))
+            if now.timeline is not None or first > 0:  # a beginning keeps its attack
+                self._leaving = (now, self.frames, round(seconds * self.bank.rate))
             recent = self.views[-15:]
             self.views = (*recent, View(self.frames, request.timeline, first))
 

@@ -62,8 +62,11 @@ class _Drawn:
                 box |= QRectF(corner, ink.size() * scale)
         return box
 
-    def paint(self, painter: QPainter, colour: QColor) -> None:
+    def paint(self, painter: QPainter, colour: QColor, crisp: bool = False) -> None:
         for pen, lines in self.lines:
+            if crisp and pen.style() is Qt.PenStyle.SolidLine:
+                _draw_crisp(painter, colour, pen.widthF(), lines)
+                continue
             pen.setColor(colour)
             painter.setPen(pen)
             painter.drawLines(lines)
@@ -94,10 +97,15 @@ class _Prepared:
 
 
 class SheetPainter:
-    """Paints sheets and keeps what it cut for the last `capacity` blocks, found by identity."""
+    """Paints sheets and keeps what it cut for the last `capacity` blocks, found by identity.
 
-    def __init__(self, fonts: SheetFonts, capacity: int = 1024) -> None:
+    `crisp` is for screens: upright and level staff and bar lines move by up to half a device pixel
+    onto whole pixels, so that all of a staff look alike. Everything else stays exact.
+    """
+
+    def __init__(self, fonts: SheetFonts, capacity: int = 1024, crisp: bool = False) -> None:
         self.fonts = fonts
+        self._crisp = crisp
         self._capacity = capacity
         self._kept: OrderedDict[int, _Prepared] = OrderedDict()
 
@@ -140,12 +148,18 @@ class SheetPainter:
                 layer.paint(painter, QColor(0, 0, 0))
                 painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_SourceOver)
             else:
-                layer.paint(painter, colours[layer.role])
+                crisp = self._crisp and layer.role is Role.STAFF
+                layer.paint(painter, colours[layer.role], crisp)
         painter.restore()
 
     def bounds(self, block: Block) -> QRectF:
         """The ink of a block in spaces, at its own place (a little generous)."""
         return self._prepare(block).bounds.translated(block.x, block.y)
+
+    @property
+    def kept(self) -> int:
+        """How many blocks are kept."""
+        return len(self._kept)
 
     def forget(self) -> None:
         """Drop all that is kept."""
@@ -161,6 +175,34 @@ class SheetPainter:
         if len(self._kept) > self._capacity:
             self._kept.popitem(last=False)
         return prepared
+
+
+def _draw_crisp(painter: QPainter, colour: QColor, width: float, lines: list[QLineF]) -> None:
+    """Draw lines as rectangles of whole device pixels, where they are level or upright."""
+    device = painter.deviceTransform()
+    if device.isRotating() or not device.isAffine():
+        painter.setPen(_pen(width, colour=colour))
+        painter.drawLines(lines)
+        return
+    thick = max(1, round(width * abs(device.m22())))
+    boxes = []
+    rest = []
+    for line in lines:
+        start, end = device.map(line.p1()), device.map(line.p2())
+        if start.y() == end.y():
+            top = round(start.y() - thick / 2)
+            boxes.append(QRectF(start.x(), top, end.x() - start.x(), thick).normalized())
+        elif start.x() == end.x():
+            left = round(start.x() - thick / 2)
+            boxes.append(QRectF(left, start.y(), thick, end.y() - start.y()).normalized())
+        else:
+            rest.append(line)
+    back, _ = device.inverted()
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(colour)
+    painter.drawRects([back.mapRect(box) for box in boxes])
+    painter.setPen(_pen(width, colour=colour))
+    painter.drawLines(rest)
 
 
 def _path(shape: Fill | Curve) -> QPainterPath:
@@ -186,8 +228,8 @@ def _pens(lines: Iterable[Line]) -> list[tuple[QPen, list[QLineF]]]:
     return [(_pen(width, dash), rows) for (width, dash), rows in grouped.items()]
 
 
-def _pen(width: float, dash: tuple[float, ...]) -> QPen:
-    pen = QPen(QColor(), width)
+def _pen(width: float, dash: tuple[float, ...] = (), colour: QColor | None = None) -> QPen:
+    pen = QPen(colour or QColor(), width)
     pen.setCapStyle(Qt.PenCapStyle.FlatCap)
     if dash:  # Qt counts dashes in widths of the pen, and wants an even number of them
         pen.setDashPattern([part / width for part in dash * (1 + len(dash) % 2)])

@@ -23,7 +23,7 @@ MUSIC_EM = 4.0  # SMuFL 1.4, "Metrics and glyph registration": one em is four st
 # a hair of air on both sides. Our own fit by eye, in ems of the text.
 _LIFT = MappingProxyType({"♭": 0.18, "♮": 0.34, "♯": 0.34, "𝄪": 0.34, "𝄫": 0.18})
 _SMUFL = MappingProxyType({"𝄪": 0xE263, "𝄫": 0xE264})
-_AIR = 0.03
+_AIR = 0.02  # more, and a reader of the PDF takes it for a space
 
 
 class Typeface(Struct, frozen=True):

@@ -5,76 +5,97 @@ Sections named are those of ISO 32000-1 (PDF 1.7).
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from io import BytesIO
 
 import pydyf
 from msgspec import Struct
 
-from core.display.faces import Run, Typefaces, music_run, text_runs
+from core.display.faces import Run, Typefaces, music_run, read_all, text_runs
 from core.display.items import Glyph, Sheet, Text
 from core.display.palette import PRINT, Palette
 from core.display.pdf_content import Marked, PageContent
 from core.display.pdf_fonts import embed
+from core.model.errors import BadInput
 
 POINTS_PER_MM = 72 / 25.4
+_MUSIC_ALOUD = "Music, system"  # what a screen reader says, before a number
 
 
-class About(Struct, frozen=True):
-    """What a document says of itself.
-
-    `created` should know its time zone; `language` is a tag such as "en" (RFC 5646). `music` is
-    what a screen reader says for a system of music, before its number.
-    """
+class _About(Struct, frozen=True):
+    """What a document says of itself."""
 
     title: str
-    created: datetime
-    author: str = ""
-    language: str = "en"
-    music: str = "Music, system"
+    created: datetime | None
+    author: str
+    language: str
 
 
-def to_pdf(
+def to_pdf(  # noqa: PLR0913 (what the document says of itself is all by name)
     sheets: Sequence[Sheet],
     mm_per_space: float,
-    typefaces: Typefaces,
-    about: About,
+    fonts: Mapping[str, bytes],
+    *,
+    title: str,
+    date: str = "",
+    author: str = "",
+    language: str = "en",
     palette: Palette = PRINT,
 ) -> bytes:
-    """Write sheets as the pages of one PDF; `mm_per_space` gives each its size on paper."""
+    """Write sheets as the pages of one PDF; `mm_per_space` gives each its size on paper.
+
+    `fonts` holds the font file of every face (`resources.faces.data`). `date` is ISO 8601, with or
+    without a time, or empty; `language` is a tag such as "en-GB" (RFC 5646). Raises BadInput for a
+    font or a date that cannot be read.
+    """
+    typefaces = read_all(fonts)
+    about = _About(title, _moment(date), author, language)
     pdf = pydyf.PDF()
-    fonts = embed(pdf, _runs(sheets, typefaces), typefaces)
+    embedded = embed(pdf, _runs(sheets, typefaces), typefaces)
     resources = pydyf.Dictionary(
-        {"Font": pydyf.Dictionary({font.name: font.font.reference for font in fonts.values()})}
+        {"Font": pydyf.Dictionary({font.name: font.font.reference for font in embedded.values()})}
     )
     pdf.add_object(resources)
-    tree = _Tree(pdf, about)
+    tree = _Tree(pdf, title)
     for sheet in sheets:
         scale = mm_per_space * POINTS_PER_MM
-        content = PageContent(sheet, scale, typefaces, fonts, palette)
-        stream = pydyf.Stream([content.data], compress=True)
-        pdf.add_object(stream)
-        page = pydyf.Dictionary(
-            {
-                "Type": "/Page",
-                "Parent": pdf.pages.reference,
-                "MediaBox": pydyf.Array(
-                    [0, 0, round(sheet.width * scale, 4), round(sheet.height * scale, 4)]
-                ),
-                "Contents": stream.reference,
-                "Resources": resources.reference,
-                "StructParents": tree.page_count,
-                "Tabs": "/S",
-            }
-        )
-        pdf.add_page(page)
+        content = PageContent(sheet, scale, typefaces, embedded, palette)
+        page = _page(pdf, content.data, resources, (sheet.width * scale, sheet.height * scale))
         tree.add_page(page, content.marks)
     tree.finish()
     _describe(pdf, about)
     output = BytesIO()
     pdf.write(output, version=b"1.7", identifier=True, compress=True)
     return output.getvalue()
+
+
+def _page(
+    pdf: pydyf.PDF, content: bytes, resources: pydyf.Dictionary, size: tuple[float, float]
+) -> pydyf.Dictionary:
+    stream = pydyf.Stream([content], compress=True)
+    pdf.add_object(stream)
+    page = pydyf.Dictionary(
+        {
+            "Type": "/Page",
+            "Parent": pdf.pages.reference,
+            "MediaBox": pydyf.Array([0, 0, *(round(side, 4) for side in size)]),
+            "Contents": stream.reference,
+            "Resources": resources.reference,
+            "Tabs": "/S",
+        }
+    )
+    pdf.add_page(page)
+    return page
+
+
+def _moment(date: str) -> datetime | None:
+    if not date:
+        return None
+    try:
+        return datetime.fromisoformat(date)
+    except ValueError as error:
+        raise BadInput(f"{date!r} is no date; write it like 2026-03-01.") from error
 
 
 def _runs(sheets: Sequence[Sheet], typefaces: Typefaces) -> Iterator[Run]:
@@ -87,14 +108,15 @@ def _runs(sheets: Sequence[Sheet], typefaces: Typefaces) -> Iterator[Run]:
                     yield from text_runs(item, typefaces)
 
 
-def _describe(pdf: pydyf.PDF, about: About) -> None:
+def _describe(pdf: pydyf.PDF, about: _About) -> None:
     pdf.catalog["Lang"] = pydyf.String(about.language)
     pdf.catalog["ViewerPreferences"] = pydyf.Dictionary({"DisplayDocTitle": "true"})
     pdf.info["Title"] = pydyf.String(about.title)
     if about.author:
         pdf.info["Author"] = pydyf.String(about.author)
     pdf.info["Creator"] = pydyf.String("Footstool")
-    pdf.info["CreationDate"] = pydyf.String(_date(about.created))
+    if about.created is not None:
+        pdf.info["CreationDate"] = pydyf.String(_date(about.created))
 
 
 def _date(when: datetime) -> str:
@@ -107,8 +129,8 @@ def _date(when: datetime) -> str:
 class _Tree:
     """The structure tree (14.7): a document of paragraphs and pictures of music, in order."""
 
-    def __init__(self, pdf: pydyf.PDF, about: About) -> None:
-        self._pdf, self._about = pdf, about
+    def __init__(self, pdf: pydyf.PDF, title: str) -> None:
+        self._pdf, self._title = pdf, title
         self._root = pydyf.Dictionary({"Type": "/StructTreeRoot"})
         pdf.add_object(self._root)
         self._document = self._element("Document", self._root)
@@ -117,11 +139,8 @@ class _Tree:
         self._systems = 0
         self._title_found = False
 
-    @property
-    def page_count(self) -> int:
-        return len(self._parents)
-
     def add_page(self, page: pydyf.Dictionary, marks: Sequence[Marked]) -> None:
+        page["StructParents"] = len(self._parents)
         owners: dict[int, bytes] = {}
         for mark in marks:
             element = self._element(self._kind(mark), self._document)
@@ -129,9 +148,9 @@ class _Tree:
             element["K"] = pydyf.Array(mark.numbers)
             if mark.words is None:
                 self._systems += 1
-                element["Alt"] = pydyf.String(f"{self._about.music} {self._systems}")
+                element["Alt"] = pydyf.String(f"{_MUSIC_ALOUD} {self._systems}")
             self._kids.append(element.reference)
-            owners |= {number: element.reference for number in mark.numbers}
+            owners |= dict.fromkeys(mark.numbers, element.reference)
         self._parents.append(pydyf.Array([owners[number] for number in sorted(owners)]))
 
     def finish(self) -> None:
@@ -149,14 +168,12 @@ class _Tree:
     def _kind(self, mark: Marked) -> str:
         if mark.words is None:
             return "Figure"
-        if mark.words == self._about.title and not self._title_found:
+        if mark.words == self._title and not self._title_found:
             self._title_found = True
             return "H1"
         return "P"
 
     def _element(self, kind: str, parent: pydyf.Dictionary) -> pydyf.Dictionary:
-        element = pydyf.Dictionary(
-            {"Type": "/StructElem", "S": f"/{kind}", "P": parent.reference}
-        )
+        element = pydyf.Dictionary({"Type": "/StructElem", "S": f"/{kind}", "P": parent.reference})
         self._pdf.add_object(element)
         return element

@@ -40,9 +40,14 @@ def embed(pdf: pydyf.PDF, runs: Iterable[Run], typefaces: Typefaces) -> dict[Fac
     for run in runs:
         used.setdefault(run.face, set()).update(zip(run.chars, run.glyphs, strict=True))
     return {
-        face: _embed_face(pdf, f"F{number}", sorted(used[face], key=lambda p: (p[1], p[0])), typeface)
-        for number, (face, typeface) in enumerate((f, typefaces[f]) for f in Face if f in used)
+        face: _embed_face(pdf, f"F{number}", sorted(used[face], key=_by_glyph), typefaces[face])
+        for number, face in enumerate(face for face in Face if face in used)
     }
+
+
+def _by_glyph(pair: tuple[str, int]) -> tuple[int, str]:
+    char, glyph = pair
+    return glyph, char
 
 
 def _embed_face(
@@ -73,7 +78,7 @@ class _Subset:
     """A font cut down to some glyphs, and the numbers they then have."""
 
     def __init__(self, typeface: Typeface, glyphs: list[int]) -> None:
-        font = TTFont(BytesIO(typeface.data), lazy=True)
+        font = TTFont(BytesIO(typeface.data), lazy=True, recalcTimestamp=False)
         order = font.getGlyphOrder()
         self.is_cff = "CFF " in font
         self.postscript_name = font["name"].getDebugName(6)

@@ -3,7 +3,7 @@
 The origin is the left end of the top line of the staff (of the tab where that stands alone).
 """
 
-# ruff: noqa: PLR0913, PLR0917 (drawing takes what it draws)
+
 
 from __future__ import annotations
 

@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from core.display.faces import Typefaces, text_width
+import json
+from functools import cache
+
+from core.display.faces import Typefaces, read_all, text_width
 from core.display.items import Block, Curve, Face, Fill, Glyph, Item, Line, Role, Sheet, Text
+from resources import faces, path
 
 HEADS = (0xE0A2, 0xE0A3, 0xE0A4)
 MM_PER_SPACE = 1.75
 
 
-class Words:
-    """Makes texts with the widths that the given fonts set them in."""
-
-    def __init__(self, typefaces: Typefaces) -> None:
-        self._typefaces = typefaces
-
-    def __call__(self, x: float, y: float, words: str, face: Face, size: float, **more) -> Text:
-        width = size * text_width(words, face, self._typefaces)
-        return Text(x, y, words, face, size, width, **more)
+def words(x: float, y: float, text: str, face: Face, size: float, **more) -> Text:
+    """A text with the width that the shipped fonts set it in."""
+    return Text(x, y, text, face, size, size * text_width(text, face, typefaces()), **more)
 
 
 def staff(x: float, y: float, width: float, lines: int = 5, gap: float = 1.0) -> list[Item]:
@@ -29,7 +27,7 @@ def rectangle(left: float, top: float, right: float, bottom: float, role: Role) 
     return Fill(((left, top), (right, top), (right, bottom), (left, bottom)), role)
 
 
-def column(i: int, words: Words) -> list[Item]:
+def column(i: int) -> list[Item]:
     """A note with stem, accidental, finger figure and tab figure."""
     x, y, fret_y = 6 + 4 * i, 4 - i % 8 * 0.5, 9 + i % 6 * 1.5
     role, face = [(Role.PINNED, Face.SERIF_BOLD), (Role.SUGGESTED, Face.SERIF_ITALIC)][i % 2]
@@ -43,13 +41,13 @@ def column(i: int, words: Words) -> list[Item]:
     ]
 
 
-def system(words: Words, width: float = 60.0) -> tuple[Item, ...]:
+def system(width: float = 60.0) -> tuple[Item, ...]:
     """A staff over a tab with a little of everything; top line of the staff at y = 0."""
     items = staff(0, 0, width) + staff(0, 9, width, 6, 1.5)
     items += [Line(x, 0, x, 16.5, 0.16, Role.STAFF) for x in (0.08, width - 0.08)]
     items += [Glyph(0.5, 3, 0xE052), Glyph(0.8, 12.75, 0xE06D)]
     for i in range(12):
-        items += column(i, words)
+        items += column(i)
     for i in range(0, 12, 2):
         x = 7.06 + 4 * i
         items.append(Fill(((x, -2.5), (x + 4.12, -2.75), (x + 4.12, -2.25), (x, -2.0))))
@@ -60,7 +58,7 @@ def system(words: Words, width: float = 60.0) -> tuple[Item, ...]:
     return tuple(items)
 
 
-def head(words: Words, width: float = 60.0) -> tuple[Item, ...]:
+def head(width: float = 60.0) -> tuple[Item, ...]:
     """Titles in every face, with borrowed accidentals and letters beyond ASCII."""
     return (
         words(width / 2, 3, "Wherry Lane in B♭ and F♯", Face.SERIF_BOLD, 4, anchor=0.5),
@@ -71,10 +69,40 @@ def head(words: Words, width: float = 60.0) -> tuple[Item, ...]:
     )
 
 
-def page(typefaces: Typefaces, systems: int = 3) -> Sheet:
+def page(systems: int = 3) -> Sheet:
     """An A4 page at `MM_PER_SPACE`, every system the same items at another place."""
-    words = Words(typefaces)
-    body = system(words, 100.0)
-    blocks = [Block(10, 8, head(words, 100.0))]
+    body = system(100.0)
+    blocks = [Block(10, 8, head(100.0))]
     blocks += [Block(10, 26 + 27.25 * i, body, key=i + 1) for i in range(systems)]
     return Sheet(210 / MM_PER_SPACE, 297 / MM_PER_SPACE, tuple(blocks))
+
+
+@cache
+def typefaces() -> Typefaces:
+    """The shipped fonts, read once."""
+    return read_all(faces.data())
+
+
+@cache
+def smufl() -> dict[str, dict]:
+    """The music font's own metadata, by the names of SMuFL."""
+    return json.loads(path("fonts", "Bravura-metadata.json").read_text("utf-8"))
+
+
+# Code points and names as SMuFL 1.4 pairs them.
+NAMES = {
+    0xE0A2: "noteheadWhole",
+    0xE0A3: "noteheadHalf",
+    0xE0A4: "noteheadBlack",
+    0xE0A9: "noteheadXBlack",
+    0xE052: "gClef8vb",
+    0xE06D: "6stringTabClef",
+    0xE262: "accidentalSharp",
+    0xE260: "accidentalFlat",
+    0xE4E5: "restQuarter",
+    0xE240: "flag8thUp",
+    0xE4C0: "fermataAbove",
+    0xED12: "fingering2",
+    0xED17: "fingeringPLower",
+    0xE835: "guitarString2",
+}
