@@ -3,8 +3,6 @@
 The origin is the left end of the top line of the staff (of the tab where that stands alone).
 """
 
-
-
 from __future__ import annotations
 
 from collections.abc import Sequence
@@ -37,7 +35,8 @@ from core.page.staff import STAFF_HEIGHT, tab_height, tab_y, y_of
 from core.page.style import PageStyle
 
 TAB_DISTANCE = 5.0  # least spaces between the staff and the tab under it
-LOOSE = 1.2  # force of a last line that is not filled
+LOOSE = 1.2  # force of a line that is not filled
+FORCED_LOOSE = 2.6  # a line broken by hand is not pulled apart further than this
 
 
 def fixed_width(row: Sequence[MeasureBox], header_width: float) -> float:
@@ -54,7 +53,9 @@ def set_columns(draft: Draft, head: float, *, justified: bool) -> None:
     if draft.width:
         room = draft.width - fixed_width(row, head)
         force = force_for(springs, room)
-        if not justified and force > LOOSE:
+        most = FORCED_LOOSE if justified else LOOSE
+        justified = justified and force <= most
+        if force > most:
             force = LOOSE
         least = sum(rod for _, rod in springs)
         if least > room:  # one measure that no line can hold: cramped, but on the paper
