@@ -19,6 +19,7 @@ from core.page import (
     marks_above,
     marks_below,
     marks_event,
+    measure_box,
     pen,
     stems,
     tab_rhythm,
@@ -183,11 +184,19 @@ def draw_frame(draft: Draft, *, metre_shown: bool, octave: bool, courtesy: bool)
     lines.append(Line(thin / 2, rows[0][0], thin / 2, rows[-1][1], thin, Role.STAFF))
     draft.items[:0] = lines
     head = header.system_header(m, style, first.key, first.metre if metre_shown else None, octave)
-    draft.put(head.items, (0.5, -1.4, 3.5, 6.6) if style.staff else (0, 0, 1, 0))
+    if style.staff:
+        draft.put(head.items, (0.5, -1.4, 3.5, 6.6))
+    else:
+        draft.items += [pen.moved(item, 0.0, signs_y(draft)) for item in head.items]
     if style.tab:
         draft.items += [pen.moved(i, 0.0, draft.tab_top) for i in header.tab_clef(m, draft.strings)]
     for index, box in enumerate(row):
         _bars(draft, index, box, rows, courtesy=courtesy)
+
+
+def signs_y(draft: Draft) -> float:
+    """How far time signatures are lowered: to the middle of a tab that stands alone."""
+    return 0.0 if draft.style.staff else (tab_height(draft.strings) - STAFF_HEIGHT) / 2
 
 
 def frame_rows(draft: Draft) -> list[tuple[float, float, bool]]:
@@ -216,16 +225,15 @@ def _bars(
     if start is not Bar.NONE:
         draft.items += bars.draw(start, left, rows, m, style, source)
     if index:
-        signs = header.change(m, context.key_before, box.measure.key, context.metre_before,
-                              box.measure.metre)  # fmt: skip
+        signs = measure_box.changes(box.measure, context, style, m)
         at = left + bars.width(start, m)
-        draft.items += [pen.moved(item, at, 0.0) for item in signs.items]
+        draft.items += [pen.moved(item, at, signs_y(draft)) for item in signs.items]
     end = context.end_last if last else context.end
     edge = draft.rights[index]
     if last and courtesy:
-        signs = header.courtesy(m, box.measure.key, context.next_key, context.next_metre)
+        signs = measure_box.warnings(box.measure, context, style, m)
         edge -= signs.width
-        draft.items += [pen.moved(item, edge, 0.0) for item in signs.items]
+        draft.items += [pen.moved(item, edge, signs_y(draft)) for item in signs.items]
     draft.items += bars.draw(end, edge - bars.width(end, m), rows, m, style, source)
 
 
