@@ -12,6 +12,9 @@ from app.sheet.fonts import SheetFonts
 from app.sheet.painter import SheetPainter, colours
 from core.display.items import Role, Sheet
 from core.display.palette import PRINT, Palette
+from core.model.errors import BadInput
+
+_MOST_PIXELS = 32_000  # Qt's painter counts device pixels in 16 bits
 
 
 class Raster:
@@ -32,13 +35,20 @@ class Raster:
         transparent: bool = False,
         pixel_ratio: float = 1.0,
     ) -> QImage:
-        """The sheet as an image of whole device pixels, the ground BLANK or see-through."""
-        scale = px_per_space * pixel_ratio
-        image = QImage(
-            max(1, math.ceil(sheet.width * scale - 1e-6)),
-            max(1, math.ceil(sheet.height * scale - 1e-6)),
-            QImage.Format.Format_ARGB32_Premultiplied,
+        """The sheet as an image of whole device pixels, the ground BLANK or see-through.
+
+        Raises BadInput where the picture would be too large for Qt to paint.
+        """
+        width, height = (
+            max(1, math.ceil(side * px_per_space * pixel_ratio - 1e-6))
+            for side in (sheet.width, sheet.height)
         )
+        if max(width, height) > _MOST_PIXELS:
+            raise BadInput(
+                f"A picture of {width} by {height} pixels is too large (at most {_MOST_PIXELS} a "
+                "side); choose fewer pixels, or pages instead of one line."
+            )
+        image = QImage(width, height, QImage.Format.Format_ARGB32_Premultiplied)
         image.setDevicePixelRatio(pixel_ratio)
         image.fill(QColor(0, 0, 0, 0) if transparent else QColor(palette[Role.BLANK]))
         painter = QPainter(image)

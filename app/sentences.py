@@ -43,7 +43,8 @@ DEBIAN_PACKAGES = MappingProxyType(
 )
 """System library -> the package that holds it in Debian 12."""
 
-XCB_LIBRARIES = tuple(name for name in DEBIAN_PACKAGES if name.startswith(("libxcb", "libX11"))) + (
+XCB_LIBRARIES = (
+    *(name for name in DEBIAN_PACKAGES if name.startswith(("libxcb", "libX11"))),
     "libxkbcommon-x11.so.0",
 )
 """What a window on an X display needs besides what the Qt modules load themselves."""
@@ -66,8 +67,8 @@ def library_sentence(names: list[str]) -> str:
     if not packages:
         return f"{subject} missing; install the package of your system that holds it."
     return (
-        f"{subject} missing, so the bench cannot open; on Debian and its kin install "
-        f"it with: apt-get install {' '.join(packages)}"
+        f"{subject} missing, so the bench cannot open; on Debian or Ubuntu install what is missing "
+        f"with: sudo apt-get install {' '.join(packages)}"
     )
 
 

@@ -10,16 +10,12 @@ import json
 from importlib.resources import files
 from typing import Any
 
+from core.display.faces import Typefaces, read_all, text_width
+from core.display.items import Face
 from core.page.glyphs import CODES
+from resources import faces
 
-FACES = {
-    "serif": "SourceSerif4-Regular.ttf",
-    "serif bold": "SourceSerif4-Bold.ttf",
-    "serif italic": "SourceSerif4-It.ttf",
-    "sans": "SourceSans3-Regular.ttf",
-    "sans bold": "SourceSans3-Semibold.ttf",
-}
-MUSIC = "Bravura.otf"
+MUSIC = faces.FILES["music"]
 MUSIC_METADATA = "Bravura-metadata.json"
 KEPT = "metrics.json"
 _FOLDER = files("resources") / "fonts"
@@ -44,23 +40,19 @@ def read_fonts() -> dict[str, Any]:
         key: value for key, value in metadata["engravingDefaults"].items()
         if isinstance(value, int | float)
     }  # fmt: skip
+    typefaces = read_all(faces.data())
+    text = {face.value: _advances(face, typefaces) for face in Face if face is not Face.MUSIC}
     return {
         "codes": dict(CODES), "advances": advances, "boxes": boxes, "anchors": anchors,
-        "defaults": defaults, "text": {face: _advances(file) for face, file in FACES.items()},
+        "defaults": defaults, "text": text,
     }  # fmt: skip
 
 
-def _advances(file: str) -> dict[str, float]:
-    """Character -> advance in em, for Latin text and the usual marks."""
-    from fontTools.ttLib import TTFont  # noqa: PLC0415 (only when the fonts changed)
-
-    with TTFont(str(_FOLDER / file)) as font:
-        per_em = font["head"].unitsPerEm
-        advances = font["hmtx"]
-        wanted = [*range(0x20, 0x250), *range(0x2010, 0x2040), 0x2190, 0x2192, 0x2248, 0x266D,
-                  0x266E, 0x266F, 0x2212, 0xD7]  # fmt: skip
-        table = font.getBestCmap()
-        return {chr(c): advances[table[c]][0] / per_em for c in wanted if c in table}
+def _advances(face: Face, typefaces: Typefaces) -> dict[str, float]:
+    """Character -> advance in em, for Latin text, the usual marks and borrowed accidentals."""
+    wanted = [*range(0x20, 0x250), *range(0x2010, 0x2040), 0x2190, 0x2192, 0x2248, 0x2212, 0xD7]
+    own = [chr(code) for code in wanted if typefaces[face].glyph(code)]
+    return {char: round(text_width(char, face, typefaces), 6) for char in (*own, *"♭♮♯𝄪𝄫")}
 
 
 def main() -> None:

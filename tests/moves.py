@@ -31,7 +31,9 @@ from core.model import (
     Place,
     Pluck,
     Section,
+    Source,
     SourceCard,
+    SourcePart,
     Span,
     Tempo,
     TextMark,
@@ -170,6 +172,16 @@ def _alternative(pick: Pick, measure: int, note: Note) -> Command:
     return edit.SetAlternative(measure, note.id, pick.maybe(other))
 
 
+def _exchange_alternative(pick: Pick) -> Command | None:
+    found = pick.note(lambda note: note.alternative is not None) or pick.note()
+    return edit.ExchangeAlternative(found[0], found[1].id) if found else None
+
+
+def _drop_tuplet(pick: Pick) -> Command | None:
+    found = pick.event(lambda event: bool(event.value.tuplets)) or pick.event()
+    return edit.DropTuplet(found[0], found[1].id) if found else None
+
+
 def _event_mark(pick: Pick) -> Any:
     return pick.one(strategies.EVENT_MARKS)
 
@@ -276,6 +288,14 @@ def _brief(pick: Pick) -> Command:
     return edit.SetBrief(structs.replace(pick.lesson.brief, student=pick.words(), age=age))
 
 
+def _sources(pick: Pick) -> Command:
+    if pick.odds(2):
+        return edit.SetSources(())
+    number = pick.one((1, pick.lesson.next_id))
+    measure = Measure(number, Metre.parse("3/4"), Key(0))
+    return edit.SetSources((Source("a duet", (SourcePart("Canto", (measure,)),), melody=0),))
+
+
 def _waiver(pick: Pick) -> Command:
     return edit.AddWaiver(Waiver(pick.one(("L6", "S1")), pick.measure().id, pick.words()))
 
@@ -322,7 +342,7 @@ MOVES: dict[str, Move] = {
     "MakeTuplet": _on_event(
         lambda p, m, e: edit.MakeTuplet(m, e.id, *p.one(((3, 2), (5, 4), (2, 3), (19, 2))))
     ),
-    "DropTuplet": _on_event(lambda p, m, e: edit.DropTuplet(m, e.id)),
+    "DropTuplet": _drop_tuplet,
     "CompleteMeasure": lambda p: edit.CompleteMeasure(p.measure().id, p.one((None, 0, 1))),
     "TrimMeasure": lambda p: edit.TrimMeasure(p.measure().id),
     "SetPitch": _on_note(lambda p, m, n: edit.SetPitch(m, n.id, p.pitch())),
@@ -356,7 +376,7 @@ MOVES: dict[str, Move] = {
     "SetBend": _on_note(lambda p, m, n: edit.SetBend(m, n.id, p.one((None, 0.5, 1.0, -3.0)))),
     "SetHarmonic": _on_note(_harmonic),
     "SetAlternative": _on_note(_alternative),
-    "ExchangeAlternative": _on_note(lambda p, m, n: edit.ExchangeAlternative(m, n.id)),
+    "ExchangeAlternative": _exchange_alternative,
     "SetMark": _on_event(lambda p, m, e: edit.SetMark(m, e.id, _event_mark(p), not p.odds(4))),
     "ToggleMark": _on_event(lambda p, m, e: edit.ToggleMark(m, e.id, _event_mark(p))),
     "ToggleFermata": _on_event(lambda p, m, e: edit.ToggleFermata(m, e.id)),
@@ -404,7 +424,7 @@ MOVES: dict[str, Move] = {
     "SetTitle": lambda p: edit.SetTitle(p.words()),
     "SetSourceCard": lambda p: edit.SetSourceCard(SourceCard(composer=p.words())),
     "SetCredit": lambda p: edit.SetCredit(p.words()),
-    "SetSources": lambda p: edit.SetSources(()),
+    "SetSources": _sources,
     "SetBrief": _brief,
     "SetSettings": lambda p: edit.SetSettings(
         structs.replace(p.lesson.settings, practice_percent=p.one((50, 100, 0)))
@@ -422,14 +442,18 @@ ENTRY = ("PutFret", "AddPitch", "InsertRest", "SetValue", "SetFinger", "DeleteNo
 
 
 def random_command(random: Random, lesson: Lesson, only: Sequence[str] = ()) -> Command:
-    """Some command for the lesson; entry is as likely as all the rest together."""
+    """Some command for the lesson; entry is as likely as all the rest together.
+
+    `only` names the commands to choose from; LookupError when the lesson has nothing for them.
+    """
     pick = Pick(random, lesson)
     names = list(only) or list(MOVES)
-    while True:
+    for _ in range(100):
         name = pick.one(ENTRY if not only and pick.odds(2) else names)
         command = MOVES[name](pick)
         if command is not None:
             return command
+    raise LookupError(f"the lesson has nothing for {', '.join(names)}")
 
 
 def play(random: Random, lesson: Lesson, steps: int) -> list[tuple[Command, Edit]]:

@@ -15,6 +15,7 @@ from typing import Any, get_args, get_type_hints
 from hypothesis import strategies as st
 from msgspec import structs
 
+from core.edit import Command
 from core.model import (
     SIGN_WORDS,
     Arpeggio,
@@ -442,3 +443,12 @@ def lessons(
         settings=draw(maybe(settings_values, Settings())),
         solver=draw(st.sampled_from(["", "1"])),
     )  # fmt: skip
+
+
+@st.composite
+def commands(draw: st.DrawFn, lesson: Lesson) -> Command:
+    """A command for a lesson; it may have to be refused."""
+    # Imported here because tests.moves itself builds on the tables above.
+    from tests.moves import random_command
+
+    return random_command(draw(st.randoms(use_true_random=False)), lesson)

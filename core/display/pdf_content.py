@@ -1,6 +1,6 @@
 """The content of one PDF page: operators in spaces, y down, marked for readers.
 
-Words are marked one by one; all else of a block is one figure. Sections named are those of
+Words are marked source by source; all else of a block is one figure. Sections named are those of
 ISO 32000-1 (PDF 1.7).
 """
 
@@ -59,23 +59,23 @@ class PageContent:
         self._write(f"q 1 0 0 1 {_point((block.x, block.y))} cm")
         music: list[int] = []
         words: list[tuple[Text, int]] = []
-        for layer in layers(block.items):
-            aloud = layer.texts if layer.role in _READ_ALOUD else ()
-            rest = () if aloud else layer.texts
+        found = layers(block.items)
+        for layer in found:
+            aloud = [text for text in layer.texts if _is_read_aloud(text)]
+            silent = [text for text in layer.texts if not _is_read_aloud(text)]
             self._colour(layer.role)
-            if layer.shapes or layer.lines or layer.glyphs or rest:
+            if layer.shapes or layer.lines or layer.glyphs or silent:
                 music.append(self._begin("Figure"))
                 self._drawing(layer)
                 self._runs([music_run(glyph, self._typefaces) for glyph in layer.glyphs])
-                self._texts(rest)
+                self._texts(silent)
                 self._write("EMC")
-            for text in sorted(aloud, key=lambda text: (text.y, text.x)):
+            for text in aloud:
                 words.append((text, self._begin("P")))
                 self._texts([text])
                 self._write("EMC")
         self._write("Q")
-        words.sort(key=lambda row: (row[0].y, row[0].x))
-        self.marks += [Marked(text.text, (number,)) for text, number in words]
+        self.marks += _sayings(words, across=any(layer.role is Role.STAFF for layer in found))
         if music:
             self.marks.append(Marked(None, tuple(music)))
 
@@ -122,6 +122,31 @@ class PageContent:
             self._write(f"1 0 0 -1 {_point((run.xs[0], run.y))} Tm")
             self._rows.append(self._fonts[run.face].encode(run) + b" Tj")
         self._write("ET")
+
+
+def _is_read_aloud(text: Text) -> bool:
+    """Whether a text is words; figures alone mean nothing away from the notes they belong to."""
+    return text.role in _READ_ALOUD and any(char.isalpha() for char in text.text)
+
+
+def _sayings(words: Iterable[tuple[Text, int]], across: bool) -> list[Marked]:
+    """Join the lines of one source, and put what is said in order: `across` a staff, or down."""
+    groups: dict[object, list[tuple[Text, int]]] = {}
+    for text, number in sorted(words, key=lambda row: (round(row[0].y), _left(row[0]))):
+        groups.setdefault((text.source, text.role) if text.source else number, []).append(
+            (text, number)
+        )
+    rows = list(groups.values())
+    if across:
+        rows.sort(key=lambda row: _left(row[0][0]))
+    return [
+        Marked(" ".join(text.text for text, _ in row), tuple(number for _, number in row))
+        for row in rows
+    ]
+
+
+def _left(text: Text) -> float:
+    return text.x - text.anchor * text.width
 
 
 def _outline(shape: Fill | Curve) -> str:

@@ -16,7 +16,7 @@ from core.edit.base import (
 )
 from core.edit.mend import check_length, put_measure
 from core.model import SIGN_WORDS, EditRefused, Ending, Lesson, Section, Sign
-from core.model.validate import MOST_TIMES, span_problems
+from core.model.validate import MOST_TIMES, span_problems, upper
 
 SIGN_KINDS: tuple[str, ...] = get_args(get_type_hints(Sign)["kind"])
 
@@ -116,7 +116,7 @@ class JoinSection(Struct, frozen=True):
         first = lesson.arrangement.sections[index - 1]
         if first.times != second.times and (first.endings or second.endings):
             raise EditRefused(
-                f"{_name(first).capitalize()} and {_name(second)} are played differently often and "
+                f"{upper(_name(first))} and {_name(second)} are played differently often and "
                 "have endings; take the endings off first."
             )
         joined = structs.replace(

@@ -6,7 +6,8 @@ from math import isfinite
 
 from msgspec import Struct, structs
 
-from core.edit.base import find_measure, with_arrangement
+from core.edit.base import Ids, find_measure, with_arrangement
+from core.edit.copying import copied_measure
 from core.model import (
     Brief,
     EditRefused,
@@ -18,7 +19,6 @@ from core.model import (
     Tempo,
     Waiver,
 )
-from core.model.validate import problems
 
 
 class SetTitle(Struct, frozen=True):
@@ -63,7 +63,7 @@ class SetCredit(Struct, frozen=True):
 
 
 class SetSources(Struct, frozen=True):
-    """Keep these multi-part originals with the lesson; their ids must be fresh."""
+    """Keep these multi-part originals with the lesson; the command gives them fresh ids."""
 
     sources: tuple[Source, ...]
 
@@ -72,11 +72,26 @@ class SetSources(Struct, frozen=True):
         return "kept sources"
 
     def apply(self, lesson: Lesson) -> Lesson:
-        updated = structs.replace(lesson, sources=self.sources)
-        found = problems(updated)
-        if found:
-            raise EditRefused(f"The source cannot be kept: {found[0].sentence}")
-        return updated
+        if self.sources == lesson.sources:
+            return lesson
+        ids = Ids(lesson)
+        for source in self.sources:
+            for part in (source.melody, source.bass):
+                if part is not None and not 0 <= part < len(source.parts):
+                    raise EditRefused(f"The source {source.name} has no part {part + 1}.")
+        kept = tuple(
+            structs.replace(
+                source,
+                parts=tuple(
+                    structs.replace(
+                        part, measures=tuple(copied_measure(m, ids) for m in part.measures)
+                    )
+                    for part in source.parts
+                ),
+            )
+            for source in self.sources
+        )
+        return structs.replace(lesson, sources=kept, next_id=max(ids.next, lesson.next_id))
 
 
 class SetBrief(Struct, frozen=True):

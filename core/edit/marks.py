@@ -72,7 +72,8 @@ class SetMark(Struct, frozen=True):
             raise refuse(lesson, self.measure, "a fermata holds 100 to 1000 percent of the value.")
         if isinstance(mark, Dynamic) and mark.text not in DYNAMICS:
             raise refuse(lesson, self.measure, f"{mark.text!r} is no dynamic such as p or mf.")
-        if self.on and event.is_rest and isinstance(mark, Articulation | Arpeggio):
+        stops = isinstance(mark, Articulation) and mark.kind == "damp"
+        if self.on and event.is_rest and not stops and isinstance(mark, Articulation | Arpeggio):
             raise refuse(lesson, self.measure, f"a rest takes no {words_of(mark)}.")
 
 

@@ -14,6 +14,7 @@ from core.edit.mend import (
     mend_removed,
     mend_spans,
     put_measure,
+    untie_before,
 )
 from core.model import EditRefused, Lesson, Measure, Section, Span
 
@@ -35,6 +36,9 @@ def replace_run(
     )
     kept = [_grown(mend_endings(section, updated), original, measures)] if updated.measures else []
     after = with_section(lesson, found.section, kept, ids)
+    following = updated.measures[found.index : found.index + 1]
+    if kept:
+        after = untie_before(after, found, following[0] if following else None)
     after = mend_spans(lesson, after, original, measures)
     gone = {measure.id for measure in original} - {measure.id for measure in measures}
     return check_length(mend_removed(after, gone) if gone else after)

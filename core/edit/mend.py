@@ -8,7 +8,6 @@ from msgspec import structs
 
 from core.edit.base import Found, Ids, name_of, with_measure
 from core.model import (
-    Arrangement,
     EditRefused,
     Ending,
     Event,
@@ -21,7 +20,7 @@ from core.model import (
 )
 from core.model.form import NOTE_SPANS
 from core.model.roadmap import MOST_OCCURRENCES, most_played
-from core.model.validate import LONGEST_MEASURE
+from core.model.validate import LONGEST_MEASURE, upper
 
 NEEDS_TWO_ENDS = (NOTE_SPANS - {"string"}) | {"slur"}
 
@@ -36,10 +35,10 @@ def put_measure(lesson: Lesson, found: Found, measure: Measure, ids: Ids | None 
         return lesson
     if measure.length_ticks > LONGEST_MEASURE:
         name = name_of(lesson, measure.id)
-        raise EditRefused(f"{name[:1].upper()}{name[1:]} would be longer than 64 whole notes.")
+        raise EditRefused(f"{upper(name)} would be longer than 64 whole notes.")
     measure = without_late_marks(without_lost_ties(found.measure, measure))
     updated = with_measure(lesson, found, measure, ids)
-    updated = _untie_before(updated, found, measure)
+    updated = untie_before(updated, found, measure)
     return mend_spans(lesson, updated, [found.measure], [measure])
 
 
@@ -109,22 +108,35 @@ def _first(measure: Measure, voice: int) -> Event | None:
     return next((event for event in row if event.grace is None), None)
 
 
-def _untie_before(lesson: Lesson, found: Found, measure: Measure) -> Lesson:
-    """Take off ties of the measure before that met a note here and no longer do."""
-    row = lesson.arrangement.sections[found.section].measures
-    if found.index == 0 or measure.voices is found.measure.voices:
+def untie_before(lesson: Lesson, found: Found, measure: Measure | None) -> Lesson:
+    """Take off ties of the measure before `found` that met a note in it and no longer do.
+
+    `measure` is what follows now (None: nothing); `found` is where the original was.
+    """
+    before = _measure_before(lesson, found)
+    if before is None or (measure is not None and measure.voices is found.measure.voices):
         return lesson
-    before = row[found.index - 1]
     lost: set[int] = set()
-    for voice, events in enumerate(before.voices):
+    for voice, events in enumerate(before.measure.voices):
         for note in events[-1].notes if events else ():
             if note.tied and _meets(note, _first(found.measure, voice)):
-                lost |= set() if _meets(note, _first(measure, voice)) else {note.id}
+                still = measure is not None and _meets(note, _first(measure, voice))
+                lost |= set() if still else {note.id}
     if not lost:
         return lesson
-    rows = tuple(tuple(_untied(event, lost) for event in events) for events in before.voices)
-    where = Found(found.section, found.index - 1, before)
-    return with_measure(lesson, where, structs.replace(before, voices=rows))
+    rows = tuple(tuple(_untied(e, lost) for e in events) for events in before.measure.voices)
+    return with_measure(lesson, before, structs.replace(before.measure, voices=rows))
+
+
+def _measure_before(lesson: Lesson, found: Found) -> Found | None:
+    sections = lesson.arrangement.sections
+    if found.index:
+        row = sections[found.section].measures
+        return Found(found.section, found.index - 1, row[found.index - 1])
+    if found.section:
+        row = sections[found.section - 1].measures
+        return Found(found.section - 1, len(row) - 1, row[-1])
+    return None
 
 
 # ------------------------------------------------------------------------------------- spans
@@ -144,7 +156,7 @@ def mend_spans(
     gone = {n for measure in original for n in walk.measure_ids(measure) if n not in there}
     if not any(span.start in gone or span.end in gone for span in spans):
         return after
-    order = _WrittenOrder(before.arrangement)
+    order = _WrittenOrder(_around(before, original))
     mended = (
         _mended(span, gone, order) if {span.start, span.end} & gone else span for span in spans
     )
@@ -152,15 +164,22 @@ def mend_spans(
     return structs.replace(after, arrangement=structs.replace(after.arrangement, spans=kept))
 
 
-class _WrittenOrder:
-    """Measure, event and note ids of an arrangement in written order, voice by voice."""
+def _around(lesson: Lesson, original: Sequence[Measure]) -> list[Measure]:
+    """The measures from the one before the original ones to the one after them."""
+    row = list(walk.measures(lesson.arrangement))
+    first = next(index for index, measure in enumerate(row) if measure is original[0])
+    return row[max(0, first - 1) : first + len(original) + 1]
 
-    def __init__(self, arrangement: Arrangement) -> None:
+
+class _WrittenOrder:
+    """Measure, event and note ids of some measures in written order, voice by voice."""
+
+    def __init__(self, measures: Sequence[Measure]) -> None:
         self.rows: dict[tuple[str, int], list[int]] = {}
         self.places: dict[int, tuple[str, int, int]] = {}
         self.measures: dict[int, int] = {}
         self.events: dict[int, int] = {}
-        for index, measure in enumerate(walk.measures(arrangement)):
+        for index, measure in enumerate(measures):
             self._add("measure", 0, measure.id, index)
             voices = [*measure.voices, *(row for other in measure.others for row in other.voices)]
             for voice, row in enumerate(voices):
@@ -184,7 +203,9 @@ class _WrittenOrder:
         return next((other for other in others if other not in gone), None)
 
     def runs(self, start: int, end: int) -> bool:
-        """Whether `start` is not after `end`."""
+        """Whether `start` is not after `end`; what lies outside the measures keeps its side."""
+        if start not in self.places or end not in self.places:
+            return True
         kind, voice, index = self.places[start]
         other_kind, other_voice, other = self.places[end]
         if (kind, voice) == (other_kind, other_voice):

@@ -43,7 +43,7 @@ def problems(lesson: Lesson) -> list[Problem]:
             name = f"measure {numbers[measure.id]}"
             found += measure_problems(measure, arrangement.instrument, name)
             if measure.same_as is not None and measure.same_as not in numbers:
-                found.append(Problem(f"{_upper(name)} is like one that is gone.", measure.id))
+                found.append(Problem(f"{upper(name)} is like one that is gone.", measure.id))
     found += span_problems(arrangement)
     found += (
         Problem(f"A waiver of {waiver.rule} is for a measure that is not there.")
@@ -55,7 +55,8 @@ def problems(lesson: Lesson) -> list[Problem]:
     return found
 
 
-def _upper(sentence: str) -> str:
+def upper(sentence: str) -> str:
+    """The sentence with a capital first letter."""
     return sentence[:1].upper() + sentence[1:]
 
 
@@ -89,9 +90,9 @@ def measure_problems(measure: Measure, instrument: Instrument, name: str) -> Ite
     if not 1 <= len(measure.voices) <= MOST_VOICES:
         yield Problem(f"In {name} there are {len(measure.voices)} voices, not 1 to 4.", measure.id)
     if measure.ticks <= 0:
-        yield Problem(f"{_upper(name)} has no length.", measure.id)
+        yield Problem(f"{upper(name)} has no length.", measure.id)
     if measure.length_ticks > LONGEST_MEASURE:
-        yield Problem(f"{_upper(name)} is longer than 64 whole notes.", measure.id)
+        yield Problem(f"{upper(name)} is longer than 64 whole notes.", measure.id)
     for voices in (measure.voices, *(other.voices for other in measure.others)):
         for row in voices:
             for event in row:

@@ -17,7 +17,7 @@ from core.model import Arpeggio, Event, Note
 from core.page import pen
 from core.page.accidentals import Shown, stacked
 from core.page.cluster import CENTRE, GRACE_SIZE, Cluster, Head
-from core.page.glyphs import ACCIDENTALS, FINGERS, RESTS, flag_name
+from core.page.glyphs import ACCIDENTALS, FINGERS, FLAGS, RESTS, flag_name
 from core.page.metrics import Metrics
 from core.page.pen import Rect
 from core.page.staff import leger_lines, tab_y, y_of
@@ -182,7 +182,7 @@ def _dots(draft: Draft, cluster: Cluster) -> None:
     if not dots:
         return
     x = max(cluster.x + h.x + draft.m.advances[h.name] for h in cluster.heads) + 0.3
-    if not cluster.heads or (cluster.group < 0 and cluster.event.value.base.flags and cluster.up):
+    if not cluster.heads or (cluster.group < 0 and FLAGS[cluster.event.value.base] and cluster.up):
         x += 0.25
     taken: set[int] = set()
     down = not cluster.free and not cluster.up
@@ -207,7 +207,7 @@ def _stem_rods(draft: Draft, cluster: Cluster) -> None:
     tip = y_of(cluster.high) - 3.5 if cluster.up else y_of(cluster.low) + 3.5
     top, bottom = sorted((tip, y_of(cluster.low if cluster.up else cluster.high)))
     draft.rods.append((x - 0.06, top, x + 0.06, bottom))
-    if cluster.group < 0 and cluster.event.value.base.flags:
+    if cluster.group < 0 and FLAGS[cluster.event.value.base]:
         name = flag_name(cluster.event.value.base, cluster.up)
         draft.rods.append(pen.glyph_rect(draft.m, name, x - 0.06, tip))
 
@@ -304,7 +304,7 @@ def rest_step(event: Event, voice: int, alone: bool) -> int:
 
 
 def _rests(draft: Draft, clusters: Sequence[Cluster]) -> None:
-    resting = [c for c in clusters if c.event.is_rest and not c.event.hidden]
+    resting = [c for c in clusters if c.event.is_rest and not (c.event.hidden or c.fills)]
     if not resting:
         return
     together = len(resting) == len(clusters) and len({c.event.value for c in resting}) == 1
@@ -332,16 +332,18 @@ def _clear_step(draft: Draft, mine: Cluster, clusters: Sequence[Cluster], step: 
     return step
 
 
-def rest_glyphs(draft: Draft, event: Event, step: int, centre: float) -> None:
+def rest_glyphs(
+    draft: Draft, event: Event, step: int, centre: float, *, whole: bool = False
+) -> None:
     """A rest about `centre`, with its dots; whole rests hang from the line above."""
-    name = RESTS[event.value.base]
+    name = "restWhole" if whole else RESTS[event.value.base]
     hung = name == "restWhole"
     at = step + 2 if hung else step
     if name in ("restWhole", "restHalf") and not -4 <= at <= 4:
         name += "LegerLine"
     left, _, right, _ = draft.m.boxes[name]
     rect = draft.glyph(name, centre - (left + right) / 2, y_of(at), Role.INK, event.id)
-    for number in range(event.value.dots):
+    for number in range(0 if whole else event.value.dots):
         draft.glyph("augmentationDot", rect[2] + 0.25 + 0.55 * number, y_of(step + 1))
 
 

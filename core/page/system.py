@@ -3,7 +3,7 @@
 The origin is the left end of the top line of the staff (of the tab where that stands alone).
 """
 
-# ruff: noqa: PLR0913, PLR0917 (drawing takes what it draws)
+
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ import msgspec
 from core.display.items import Item, Line, Role
 from core.page import (
     bars,
+    column,
     curves,
     header,
     marks_above,
@@ -22,6 +23,7 @@ from core.page import (
     marks_event,
     pen,
     stems,
+    tab_rhythm,
     tuplets,
 )
 from core.page.bars import Bar
@@ -48,11 +50,15 @@ def set_columns(draft: Draft, head: float, *, justified: bool) -> None:
     """Give every column and bar line its x; fills in the force."""
     row = draft.row
     springs = [spring for box in row for spring in box.springs]
-    force = 1.0
+    force, squeeze = 1.0, 1.0
     if draft.width:
-        force = force_for(springs, draft.width - fixed_width(row, head))
+        room = draft.width - fixed_width(row, head)
+        force = force_for(springs, room)
         if not justified and force > LOOSE:
             force = LOOSE
+        least = sum(rod for _, rod in springs)
+        if least > room:  # one measure that no line can hold: cramped, but on the paper
+            force, squeeze = 0.0, max(room, 0.1 * least) / least
     draft.force = force
     draft.header_width = head
     x = head
@@ -62,7 +68,7 @@ def set_columns(draft: Draft, head: float, *, justified: bool) -> None:
         places: list[float] = []
         for length, rod in box.springs:
             places.append(x)
-            x += max(rod, force * length)
+            x += max(rod, force * length) * squeeze
         draft.xs.append(places)
         x += box.tail if index + 1 < len(row) else box.tail_last
         draft.rights.append(x)
@@ -75,13 +81,28 @@ def set_columns(draft: Draft, head: float, *, justified: bool) -> None:
 def draw_staff_signs(draft: Draft) -> None:
     """Heads, accidentals, rests, stems and beams of every measure."""
     for index, box in enumerate(draft.row):
-        for column, x in zip(box.columns, draft.xs[index], strict=True):
-            draft.items += [pen.moved(item, x, 0.0) for item in column.items]
-            for left, top, right, bottom in column.rods:
+        for here, x in zip(box.columns, draft.xs[index], strict=True):
+            draft.items += [pen.moved(item, x, 0.0) for item in here.items]
+            for left, top, right, bottom in here.rods:
                 rect = (left + x, top, right + x, bottom)
                 draft.above.add(rect)
                 draft.below.add(rect)
         _stems(draft, index, box)
+        draw_full_rests(draft, index, box)
+
+
+def draw_full_rests(draft: Draft, index: int, box: MeasureBox) -> None:
+    """A rest as long as its measure is a whole rest in the middle, once for all voices."""
+    full = [c for c in box.clusters if c.fills and not c.event.hidden]
+    voices = {c.voice for c in box.clusters if not c.event.hidden}
+    together = len(full) == len(voices)
+    left = draft.xs[index][0]
+    centre = (left - min(1.0, left) + draft.rights[index] - box.tail) / 2
+    for cluster in full[:1] if together else full:
+        part = column.Draft(draft.style, draft.m)
+        step = column.rest_step(cluster.event, cluster.voice, cluster.free or together)
+        column.rest_glyphs(part, cluster.event, step, centre, whole=True)
+        draft.put(part.items, *part.rods)
 
 
 def _stems(draft: Draft, index: int, box: MeasureBox) -> None:
@@ -141,8 +162,8 @@ def _stem(
 def draw_tab(draft: Draft) -> None:
     """The figures of the tab, and those repeated in parentheses where a tie comes over the line."""
     for index, box in enumerate(draft.row):
-        for number, (column, x) in enumerate(zip(box.columns, draft.xs[index], strict=True)):
-            shown = column.tab + (column.over if index == 0 and number == 0 else ())
+        for number, (here, x) in enumerate(zip(box.columns, draft.xs[index], strict=True)):
+            shown = here.tab + (here.over if index == 0 and number == 0 else ())
             draft.items += [pen.moved(item, x, draft.tab_top) for item in shown]
 
 
@@ -246,6 +267,8 @@ def set_system(
     draft.outline()
     if style.staff:
         draw_staff_signs(draft)
+    else:
+        tab_rhythm.draw_rhythm(draft)
     _draw_inside(draft, setting)
     place_tab(draft)
     draw_tab(draft)
@@ -259,8 +282,9 @@ def set_system(
 def _draw_inside(draft: Draft, setting: Setting) -> None:
     """Signs close to the notes, then what stands between staff and tab."""
     marks_event.draw_articulations(draft)
-    curves.draw_ties(draft)
-    curves.draw_let_ring(draft)
+    if draft.style.staff:
+        curves.draw_ties(draft)
+        curves.draw_let_ring(draft)
     tuplets.draw_tuplets(draft)
     curves.draw_slurs(draft, setting.spans)
     marks_event.draw_circled(draft)

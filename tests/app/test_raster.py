@@ -8,6 +8,7 @@ from PySide6.QtGui import QImage
 from app.raster import Raster, png
 from app.theme import DARK
 from core.display.items import Block, Glyph, Line, Role, Sheet
+from core.model.errors import BadInput
 from tests.core.display.sheets import page, rectangle
 
 SHEET = Sheet(
@@ -55,7 +56,21 @@ def test_one_raster_makes_many_pictures(qapp):
     assert raster.png(page(2), 4) != raster.png(page(2), 5)
 
 
-@pytest.mark.parametrize("platform", [None, "offscreen"])
+def test_a_long_strip_is_painted_to_its_end(qapp):
+    strip = Sheet(3990, 8, (Block(3980, 0, (Glyph(3, 4, 0xE0A4),)),))
+    image = Raster().image(strip, 8)
+    assert image.width() == 31920
+    assert image.copy(31840, 0, 80, 64) == Raster().image(
+        Sheet(10, 8, (Block(0, 0, (Glyph(3, 4, 0xE0A4),)),)), 8
+    )
+
+
+def test_a_picture_too_large_is_refused_in_a_sentence(qapp):
+    with pytest.raises(BadInput, match=r"32008 by 64 pixels is too large \(at most 32000 a side\)"):
+        Raster().image(Sheet(4001, 8, ()), 8)
+
+
+@pytest.mark.parametrize("platform", [None, "offscreen", "xcb"])
 def test_no_window_and_no_display_are_needed(platform):
     program = (
         "from app.raster import png\n"

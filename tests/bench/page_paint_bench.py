@@ -1,11 +1,11 @@
-"""Painting and writing one page of five systems."""
+"""Painting and writing a page."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from io import BytesIO
 
-from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QRectF, QSize, QSizeF
+from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QSize, QSizeF
 from PySide6.QtGui import QImage, QPageSize, QPainter, QPdfWriter
 from PySide6.QtSvg import QSvgGenerator, QSvgRenderer
 
@@ -16,17 +16,21 @@ from core.display.outlines import Outlines
 from core.display.palette import PRINT
 from core.display.pdf import to_pdf
 from core.display.svg import to_svg
-from resources import faces
+from core.formats import lesson_json
+from core.page.engrave import engrave
+from core.page.metrics import build
+from core.page.style import A4
+from resources import faces, metrics, path
 from tests.bench.row import Row, median
-from tests.core.display.sheets import MM_PER_SPACE, page
 
 FRAME_MS = 16.0
 SIZES = (8, 14, 20)
 
 
 def rows() -> Iterator[Row]:
-    """All figures of this file; made with a page by hand of some 490 items."""
-    sheet, raster = page(5), Raster()
+    """All figures of this file, on the first page of the demo lesson."""
+    lesson = lesson_json.read(path("demo", "rowing-home.footstool").read_bytes())
+    sheet, raster = engrave(lesson, A4, build(metrics.load())).sheets[0], Raster()
     yield from _painting(sheet, raster)
     yield from _writing(sheet, raster.painter)
 
@@ -39,19 +43,19 @@ def _painting(sheet: Sheet, raster: Raster) -> Iterator[Row]:
         painter.forget()
         raster.image(sheet, 8)
 
-    yield Row("page.paint.first", "5 systems, 8 px/space", 1000 * median(first), "ms", FRAME_MS)
+    yield Row("page.paint.first", "1 page, 8 px/space", 1000 * median(first), "ms", FRAME_MS)
     for px in SIZES:
         again = 1000 * median(lambda px=px: raster.image(sheet, px), 15)
         pixels = raster.image(sheet, px).size()
         peer = 1000 * median(lambda pixels=pixels: _render(drawn, pixels))
-        size = f"5 systems, {px} px/space"
+        size = f"1 page, {px} px/space"
         yield Row("page.paint.again", size, again, "ms", FRAME_MS, peer="QtSvg", peer_figure=peer)
     image = raster.image(sheet, 14)
 
     def one_system() -> None:
         brush = QPainter(image)
         brush.scale(14, 14)
-        area = QRectF(0, 50, sheet.width, 20)
+        area = painter.bounds(sheet.blocks[len(sheet.blocks) // 2])
         painter.paint(brush, sheet, colours(PRINT), area)
         brush.end()
 
@@ -71,11 +75,11 @@ def _writing(sheet: Sheet, painter: SheetPainter) -> Iterator[Row]:
     to_svg(sheet, 8, outlines)
     svg_ms = 1000 * median(lambda: to_svg(sheet, 8, outlines))
     peer_ms = 1000 * median(lambda: _qt_svg(sheet, painter))
-    yield Row("page.svg", "5 systems", svg_ms, "ms", 10, peer="QSvgGenerator", peer_figure=peer_ms)
+    yield Row("page.svg", "1 page", svg_ms, "ms", 10, peer="QSvgGenerator", peer_figure=peer_ms)
     fonts = faces.data()
 
     def write(pages: int = 4) -> bytes:
-        return to_pdf([sheet] * pages, MM_PER_SPACE, fonts, title="Bench")
+        return to_pdf([sheet] * pages, A4.space_mm, fonts, title="Bench")
 
     pdf_ms, peer_ms = 1000 * median(write), 1000 * median(lambda: _qt_pdf(sheet, painter, 4))
     yield Row("page.pdf", "4 pages", pdf_ms, "ms", 400, peer="QPdfWriter", peer_figure=peer_ms)
@@ -98,7 +102,7 @@ def _qt_pdf(sheet: Sheet, painter: SheetPainter, pages: int) -> bytes:
     buffer = QBuffer()
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
     writer = QPdfWriter(buffer)
-    size = QSizeF(sheet.width * MM_PER_SPACE, sheet.height * MM_PER_SPACE)
+    size = QSizeF(sheet.width * A4.space_mm, sheet.height * A4.space_mm)
     writer.setPageSize(QPageSize(size, QPageSize.Unit.Millimeter))
     writer.setPageMargins(QMarginsF())
     writer.setResolution(1200)

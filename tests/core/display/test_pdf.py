@@ -14,7 +14,7 @@ from pypdf import PdfReader
 from pypdf.generic import ContentStream
 
 from core.display.faces import MUSIC_EM, music_run, text_runs
-from core.display.items import Block, Face, Glyph, Sheet, Text
+from core.display.items import Block, Face, Glyph, Line, Role, Sheet, Text
 from core.display.pdf import to_pdf
 from core.model.errors import BadInput
 from resources import faces
@@ -228,6 +228,20 @@ def test_a_reader_hears_title_words_and_systems_in_order():
     assert kinds == ["/H1", *head, "/P", *head]
     alternatives = [kid["/Alt"] for kid in kids if kid["/S"] == "/Figure"]
     assert alternatives == [f"Music, system {n}" for n in range(1, 13)]
+
+
+def test_lines_of_one_saying_are_joined_and_figures_alone_are_not_read():
+    talk = [
+        words(5, 4 + 2 * i, line, Face.SERIF_ITALIC, 1.5, role=Role.PENCIL, source=7)
+        for i, line in enumerate(("Let the low A", "ring on."))
+    ]
+    letter = words(30, 1, "Verse", Face.SERIF_BOLD, 2, source=8)
+    number = words(20, 1, "12", Face.SERIF, 1, role=Role.PENCIL, source=9)
+    line = Line(0, 9, 40, 9, 0.13, Role.STAFF)
+    reader = of(letter, *talk, number, line, Glyph(22, 5, 0xE0A4))
+    (document,) = reader.trailer["/Root"]["/StructTreeRoot"]["/K"]
+    kids = [kid.get_object() for kid in document["/K"]]
+    assert [(kid["/S"], len(kid["/K"])) for kid in kids] == [("/P", 2), ("/P", 1), ("/Figure", 3)]
 
 
 def test_poppler_reads_the_structure():
