@@ -1,7 +1,5 @@
 """Tuplets: which notes make one, its figure, and the bracket where no beam shows it."""
 
-# ruff: noqa: PLR0913, PLR0917 (drawing takes what it draws)
-
 from __future__ import annotations
 
 from collections.abc import Sequence

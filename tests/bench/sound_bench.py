@@ -24,4 +24,5 @@ def rows() -> Iterator[Row]:
     yield Row("sound.render_cold", size, line.seconds / median(cold, 3), "s per s", 50, False)
     warm = median(lambda: render(line, bank, 0, line.total), 3)
     yield Row("sound.render_warm", size, line.seconds / warm, "s per s", 200, False)
-    yield Row("sound.block", "1024 samples", 1e3 * median(lambda: render(line, bank, 400_000, 401_024), 50), "ms", 2)  # fmt: skip
+    block = median(lambda: render(line, bank, 400_000, 401_024), 50)
+    yield Row("sound.block", "1024 samples", 1e3 * block, "ms", 2)
