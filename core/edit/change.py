@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from core.model import Arrangement, Lesson
+from core.model import Arrangement, Lesson, Measure
 
 
 class Change(Struct, frozen=True):
@@ -55,11 +55,31 @@ def _frames(arrangement: Arrangement) -> list[tuple[object, ...]]:
 def _measures(
     before: Arrangement, after: Arrangement, label: str, fields: tuple[str, ...]
 ) -> Change:
-    old = {m.id: m for s in before.sections for m in s.measures}
-    new = {m.id: m for s in after.sections for m in s.measures}
-    replaced = tuple(i for i, m in new.items() if i in old and old[i] is not m)
-    inserted = tuple(i for i in new if i not in old)
-    removed = tuple(i for i in old if i not in new)
-    if not (inserted or removed) and list(old) != list(new) and "sections" not in fields:
+    old, new = _apart(
+        [m for s in before.sections for m in s.measures],
+        [m for s in after.sections for m in s.measures],
+    )
+    former = {measure.id: measure for measure in old}
+    present = {measure.id: measure for measure in new}
+    replaced = tuple(i for i, m in present.items() if i in former and former[i] is not m)
+    inserted = tuple(i for i in present if i not in former)
+    removed = tuple(i for i in former if i not in present)
+    if (
+        not (inserted or removed)
+        and "sections" not in fields
+        and [m.id for m in old] != [m.id for m in new]
+    ):
         fields = (*fields, "sections")
     return Change(label, replaced, inserted, removed, fields)
+
+
+def _apart(old: list[Measure], new: list[Measure]) -> tuple[list[Measure], list[Measure]]:
+    """The two rows without the measures they share at their beginning and at their end."""
+    start = 0
+    shorter = min(len(old), len(new))
+    while start < shorter and old[start] is new[start]:
+        start += 1
+    end = 0
+    while end < shorter - start and old[-1 - end] is new[-1 - end]:
+        end += 1
+    return old[start : len(old) - end], new[start : len(new) - end]

@@ -1,0 +1,139 @@
+"""What the command line does, without a screen. Heavy rooms are imported where they are used."""
+
+from __future__ import annotations
+
+import sys
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from app.reading import LESSON_SUFFIX, read
+from core.model import BadInput, Lesson, Section
+from core.store.files import write_atomically
+
+if TYPE_CHECKING:
+    from core.sound import Plan
+
+PX_PER_SPACE = 8.0
+WRITTEN = (LESSON_SUFFIX, ".musicxml", ".xml", ".mid", ".pdf", ".svg", ".wav")
+
+
+def opened(path: Path) -> Lesson:
+    """The lesson of a file; what became of a foreign file's content is told on stderr."""
+    found = read(path)
+    for sentence in found.sentences:
+        print(sentence, file=sys.stderr)
+    return found.lesson
+
+
+def convert(source: Path, target: Path) -> None:
+    """Write the lesson of one file as another, by the suffix of its name."""
+    suffix = target.suffix.lower()
+    if suffix not in WRITTEN:
+        known = ", ".join(WRITTEN)
+        raise BadInput(f"{target.name} is of no kind that Footstool writes ({known}).")
+    lesson = opened(source)
+    if suffix == LESSON_SUFFIX:
+        from core.store import save
+
+        save(lesson, target)
+    else:
+        write_atomically(target, _encoded(lesson, suffix))
+
+
+def _encoded(lesson: Lesson, suffix: str) -> bytes:
+    match suffix:
+        case ".mid":
+            from core.formats import midi
+
+            return midi.write(lesson)
+        case ".pdf":
+            from app.printing import press
+            from core.kit.make import handout
+
+            return handout(lesson, press(), _today())
+        case ".svg":
+            return _strip(lesson)
+        case ".wav":
+            from core.sound import Plan
+
+            return _sound(lesson, Plan(percent=lesson.settings.practice_percent))
+        case _:
+            from core.formats import musicxml_write
+
+            return musicxml_write.write(lesson)
+
+
+def _strip(lesson: Lesson) -> bytes:
+    """The whole piece as one long line."""
+    from app.printing import press
+    from core.display.faces import read_all
+    from core.display.outlines import Outlines
+    from core.display.svg import to_svg
+    from core.page.engrave import engrave
+    from core.page.style import PageStyle
+
+    printer = press(PageStyle(flow="line"))
+    sheet = engrave(lesson, printer.style, printer.metrics).sheets[0]
+    return to_svg(sheet, PX_PER_SPACE, Outlines(read_all(printer.fonts))).encode()
+
+
+def _sound(lesson: Lesson, plan: Plan) -> bytes:
+    from core.sound import timeline, wav
+    from core.sound.bank import NoteBank
+    from core.sound.timeline import DEFAULT_RATE
+
+    return wav.encode(timeline(lesson, plan, DEFAULT_RATE), NoteBank(DEFAULT_RATE), lesson.title)
+
+
+def render(source: Path, target: Path, section: str, tempo: str, count_in: int) -> None:
+    """Write a WAV file of the piece, or of one section, at a practice tempo."""
+    if target.suffix.lower() != ".wav":
+        raise BadInput(f"{target.name} does not end in .wav; render writes WAV files.")
+    lesson = opened(source)
+    from core.sound import OneSection, Plan, Whole
+
+    what = OneSection(_section(lesson, section).id) if section else Whole()
+    percent, per_minute = _tempo(tempo, lesson)
+    plan = Plan(what, percent=percent, per_minute=per_minute, count_in=count_in)
+    write_atomically(target, _sound(lesson, plan))
+
+
+def _section(lesson: Lesson, name: str) -> Section:
+    """The section with that letter, title or number."""
+    wanted = name.strip().casefold()
+    sections = lesson.arrangement.sections
+    for number, section in enumerate(sections, start=1):
+        if wanted in (section.letter.casefold(), section.title.casefold(), str(number)):
+            return section
+    names = ", ".join(s.letter or s.title or str(n) for n, s in enumerate(sections, start=1))
+    raise BadInput(f"There is no section {name}; this lesson has {names}.")
+
+
+def _tempo(text: str, lesson: Lesson) -> tuple[float, float | None]:
+    """Percent of the goal, or beats a minute: ``50%``, ``60``; empty is the practice tempo."""
+    if not text:
+        return float(lesson.settings.practice_percent), None
+    figure = text.strip().removesuffix("%").strip()
+    try:
+        number = float(figure)
+    except ValueError:
+        raise BadInput(f"{text} is no tempo; write 60 (beats a minute) or 50%.") from None
+    return (number, None) if text.strip().endswith("%") else (100.0, number)
+
+
+def kit(source: Path, folder: Path) -> None:
+    """Make every artefact of a lesson in a folder and print what was made."""
+    lesson = opened(source)
+    from app.printing import press
+    from core.kit.make import make
+
+    made = make(lesson, folder, press(), date=_today())
+    width = max(len(artefact.name) for artefact in made)
+    print(f"The kit of {lesson.title}, in {folder}:")
+    for artefact in made:
+        print(f"  {artefact.name:<{width}}  {artefact.what}, {artefact.size_bytes / 1000:.0f} kB")
+
+
+def _today() -> str:
+    return datetime.now(UTC).date().isoformat()

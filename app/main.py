@@ -1,0 +1,194 @@
+"""The command line: the only place that builds and joins things. Imports no Qt by itself."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Callable, Sequence
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+
+from app import screen, sentences
+from core.model import FootstoolError
+
+DONE, PROBLEMS, BAD_USE = 0, 1, 2
+DEMO_FOLDER = Path("footstool-demo")
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run a command; the exit code: 0 done, 1 found problems, 2 bad use or bad input."""
+    given = list(sys.argv[1:] if arguments is None else arguments)
+    parser = _parser()
+    commands = parser.get_default("commands")
+    if given and not given[0].startswith("-") and given[0] not in commands:
+        given.insert(0, "open")
+    options = parser.parse_args(given or ["open"])
+    try:
+        work: Callable[[argparse.Namespace], int] = options.work
+        return work(options)
+    except FootstoolError as error:
+        print(f"footstool: {error}", file=sys.stderr)
+        return BAD_USE
+    except ImportError as error:
+        found = sentences.missing_library(error) or sentences.missing_package(error)
+        if found is None:
+            raise
+        print(f"footstool: {found}", file=sys.stderr)
+        return BAD_USE
+    except OSError as error:
+        print(f"footstool: {sentences.os_sentence(error)}", file=sys.stderr)
+        return BAD_USE
+    except KeyboardInterrupt:
+        print("footstool: stopped; nothing was left half-written.", file=sys.stderr)
+        return BAD_USE
+
+
+def _version() -> str:
+    try:
+        return version("footstool")
+    except PackageNotFoundError:
+        return "0 (not installed)"
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="footstool",
+        description="Turn an old tune into a beginner's guitar lesson. Without a command: open the "
+        "bench on FILE, or on the demo lesson.",
+        epilog="Example: footstool tune.musicxml",
+    )
+    parser.add_argument("--version", action="version", version=f"footstool {_version()}")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+    for add in (_add_open, _add_convert, _add_render, _add_kit, _add_demo):
+        add(commands)
+    parser.set_defaults(commands=tuple(commands.choices))
+    return parser
+
+
+_Commands = argparse._SubParsersAction  # argparse names the type of its own result no other way
+
+
+def _command(
+    commands: _Commands[argparse.ArgumentParser],
+    name: str,
+    description: str,
+    example: str,
+    work: Callable[[argparse.Namespace], int],
+) -> argparse.ArgumentParser:
+    parser: argparse.ArgumentParser = commands.add_parser(
+        name, help=description, description=description, epilog=f"Example: footstool {example}"
+    )
+    parser.set_defaults(work=work)
+    return parser
+
+
+def _add_open(commands: _Commands[argparse.ArgumentParser]) -> None:
+    parser = _command(
+        commands, "open", "Open the bench on a file.", "open tune.musicxml",
+        lambda o: _bench(o.file),
+    )  # fmt: skip
+    parser.add_argument("file", metavar="FILE", type=Path, nargs="?", help="a lesson or a score")
+
+
+def _add_convert(commands: _Commands[argparse.ArgumentParser]) -> None:
+    parser = _command(
+        commands, "convert",
+        "Write one file as another, by suffix. Reads .footstool, .musicxml, .xml, .mxl; writes "
+        ".footstool, .musicxml, .xml, .mid, .pdf (A4 pages), .svg (one long line), .wav. Of "
+        "several parts the highest becomes the melody and the lowest the bass.",
+        "convert tune.musicxml tune.footstool", _convert,
+    )  # fmt: skip
+    parser.add_argument("source", metavar="IN", type=Path, help="the file to read")
+    parser.add_argument("target", metavar="OUT", type=Path, help="the file to write")
+
+
+def _add_render(commands: _Commands[argparse.ArgumentParser]) -> None:
+    parser = _command(
+        commands, "render", "Write the sound of the piece, or of one section, as a WAV file.",
+        "render tune.footstool refrain.wav --section B --tempo 60%", _render,
+    )  # fmt: skip
+    parser.add_argument("source", metavar="IN", type=Path, help="the file to read")
+    parser.add_argument("target", metavar="OUT.wav", type=Path, help="the file to write")
+    parser.add_argument("--section", metavar="NAME", default="", help="letter, title or number")
+    parser.add_argument(
+        "--tempo",
+        metavar="TEMPO",
+        default="",
+        help="beats a minute (60) or of the goal tempo (50%%); default: the practice tempo",
+    )
+    parser.add_argument(
+        "--count-in", metavar="N", type=int, default=0, help="measures counted in (0 to 2)"
+    )
+
+
+def _add_kit(commands: _Commands[argparse.ArgumentParser]) -> None:
+    parser = _command(
+        commands, "kit",
+        "Make everything there is to hand out in a folder: pages, sound and MIDI of each section, "
+        "MusicXML, the lesson and a list of contents.", "kit tune.footstool for-ines", _kit,
+    )  # fmt: skip
+    parser.add_argument("source", metavar="IN", type=Path, help="the file to read")
+    parser.add_argument("folder", metavar="DIR", type=Path, help="the folder to fill")
+
+
+def _add_demo(commands: _Commands[argparse.ArgumentParser]) -> None:
+    parser = _command(
+        commands, "demo",
+        "Open the bench on the demo lesson. With DIR, or where there is no display, make the "
+        "demo's whole kit in a folder instead (./footstool-demo).", "demo", _demo,
+    )  # fmt: skip
+    parser.add_argument("folder", metavar="DIR", type=Path, nargs="?", help="the folder to fill")
+
+
+def _convert(options: argparse.Namespace) -> int:
+    from app import commands
+
+    commands.convert(options.source, options.target)
+    return DONE
+
+
+def _render(options: argparse.Namespace) -> int:
+    from app import commands
+
+    commands.render(
+        options.source, options.target, options.section, options.tempo, options.count_in
+    )
+    return DONE
+
+
+def _kit(options: argparse.Namespace) -> int:
+    from app import commands
+
+    commands.kit(options.source, options.folder)
+    return DONE
+
+
+def _demo(options: argparse.Namespace) -> int:
+    import resources
+
+    lesson = resources.path("demo", "rowing-home.footstool")
+    if options.folder is None and screen.has_display(os.environ) and not screen.unseen(os.environ):
+        return _bench(lesson)
+    from app import commands
+
+    commands.kit(lesson, options.folder or DEMO_FOLDER)
+    return DONE
+
+
+def _bench(path: Path | None) -> int:
+    if not screen.has_display(os.environ):
+        print("footstool: there is no display to open the bench on; see footstool --help.",
+              file=sys.stderr)  # fmt: skip
+        return BAD_USE
+    lacking = screen.missing_libraries(os.environ)
+    if lacking:
+        print(f"footstool: {sentences.library_sentence(lacking)}", file=sys.stderr)
+        return BAD_USE
+    from app.bench import open_bench
+
+    return open_bench(path)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

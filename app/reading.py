@@ -1,0 +1,67 @@
+"""Reading any file Footstool can open: which reader, places for what has none, what to tell."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from msgspec import Struct
+
+from core.hand.places import with_places
+from core.model import BadInput, Lesson, walk
+from core.store import load
+from core.store.files import read_whole
+
+LESSON_SUFFIX = ".footstool"
+SCORE_SUFFIXES = (".musicxml", ".xml", ".mxl")
+MOST_BYTES = 64 * 1024 * 1024
+
+
+class Opened(Struct, frozen=True):
+    """A lesson from a file and the sentences that tell what became of the file's content.
+
+    `foreign` is True where the file is not a lesson, so that saving needs a new name.
+    """
+
+    lesson: Lesson
+    sentences: tuple[str, ...] = ()
+    foreign: bool = False
+
+
+def read(path: Path) -> Opened:
+    """Open a lesson or a score; raises BadInput with one sentence that names the file."""
+    suffix = path.suffix.lower()
+    if suffix == LESSON_SUFFIX:
+        return Opened(load(path))
+    if suffix in SCORE_SUFFIXES:
+        return _score(path)
+    known = ", ".join((LESSON_SUFFIX, *SCORE_SUFFIXES))
+    raise BadInput(f"{path.name} is of no kind that Footstool reads ({known}).")
+
+
+def _score(path: Path) -> Opened:
+    from core.formats import musicxml_read  # lxml is only paid for where a score is read
+
+    imported = musicxml_read.read(read_whole(path, MOST_BYTES), path.name)
+    lesson, unplaced = with_places(imported.lesson)
+    return Opened(lesson, (*imported.report.sentences, *_places(lesson, unplaced)), foreign=True)
+
+
+def _places(lesson: Lesson, unplaced: tuple[int, ...]) -> list[str]:
+    """What the quick search for places did, in a sentence or two."""
+    suggested = sum(
+        note.place is not None and not note.place.firm
+        for measure in walk.measures(lesson.arrangement)
+        for _, note in walk.notes(measure)
+    )
+    found = []
+    if suggested:
+        found.append(f"{counted(suggested, 'note')} had no place; one is suggested for each.")
+    if unplaced:
+        left = counted(len(unplaced), "note")
+        found.append(f"{left} cannot be placed by this hand; drawn hollow for you to decide.")
+    return found
+
+
+def counted(number: int, word: str) -> str:
+    """``1 note``, ``3 notes``."""
+    return f"{number} {word}" + ("" if number == 1 else "s")
