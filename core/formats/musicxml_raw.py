@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from core.formats.musicxml_values import Ticks
-from core.model import EventMark, Fingering, Grace, Key, Metre, TempoMark, TextMark, Value
+from core.model import EventMark, Fingering, Grace, Key, Metre, Value
 from core.model.measure import ChordShape
 
 
@@ -43,6 +43,7 @@ class RawNote:
     event_id: int = 0
     first: bool = True
     partner: RawNote | None = None
+    partner_event: RawEvent | None = None
 
 
 @dataclass(slots=True, eq=False)
@@ -177,5 +178,3 @@ class RawPart:
                     if note.staff == staff:
                         yield measure, event, note
 
-
-Moment = TempoMark | TextMark
