@@ -22,6 +22,7 @@ from tests import build
 from tests.core.sound.measure import cents, dbfs, high_band_db, onsets, pitch, read_wav, rms
 
 RATE = 48_000
+USUAL = Plan()
 TUNE = build.lesson(
     ["E4s1f0:quarter G4s1f3:eighth A4s1f5:eighth B3s2f0:half | A2s5f0:half C3s5f3:half",
      "C4s2f1+E4s1f0:half. r:quarter | A2s5f0:whole"]
@@ -29,7 +30,7 @@ TUNE = build.lesson(
 LOWERED = Instrument(strings=tuple(Pitch.parse(text) for text in LOWERED_SIXTH))
 
 
-def wav_of(lesson, plan=Plan(), rate=RATE):
+def wav_of(lesson, plan=USUAL, rate=RATE):
     return encode(timeline(lesson, plan, rate), NoteBank(rate), lesson.title)
 
 

@@ -28,9 +28,10 @@ from tests import build
 from tests.strategies import lessons
 
 RATE = 48_000
+QUARTER = Value(Base.QUARTER)
 
 
-def paced(lesson: Lesson, per_minute: float, beat: Value = Value(Base.QUARTER)) -> Lesson:
+def paced(lesson: Lesson, per_minute: float, beat: Value = QUARTER) -> Lesson:
     arrangement = structs.replace(lesson.arrangement, tempo=Tempo(beat, per_minute))
     return structs.replace(lesson, arrangement=arrangement)
 
