@@ -8,7 +8,17 @@ from typing import Protocol
 from msgspec import Struct, structs
 
 from core.edit.change import Change, difference
-from core.model import Arrangement, EditRefused, Event, Lesson, Measure, Section, walk
+from core.model import (
+    Arrangement,
+    EditRefused,
+    Event,
+    Lesson,
+    Measure,
+    Note,
+    Section,
+    walk,
+)
+from core.model.measure import MOST_VOICES
 
 
 class Command(Protocol):
@@ -56,6 +66,21 @@ class Found(Struct, frozen=True):
     measure: Measure
 
 
+class At(Struct, frozen=True):
+    """An event where it stands: its measure, voice and index in the voice, onset in ticks."""
+
+    found: Found
+    voice: int
+    index: int
+    onset: int
+    event: Event
+
+    @property
+    def row(self) -> tuple[Event, ...]:
+        """The events of its voice."""
+        return self.found.measure.voices[self.voice]
+
+
 def find_measure(lesson: Lesson, measure_id: int) -> Found:
     """Where a measure is; raises EditRefused when it is gone."""
     for section_index, section in enumerate(lesson.arrangement.sections):
@@ -65,10 +90,52 @@ def find_measure(lesson: Lesson, measure_id: int) -> Found:
     raise EditRefused("That measure is no longer there.")
 
 
+def find_section(lesson: Lesson, section_id: int) -> tuple[int, Section]:
+    """A section and its index; raises EditRefused when it is gone."""
+    for index, section in enumerate(lesson.arrangement.sections):
+        if section.id == section_id:
+            return index, section
+    raise EditRefused("That section is no longer there.")
+
+
+def find_event(lesson: Lesson, measure_id: int, event_id: int) -> At:
+    """Where an event is; raises EditRefused when it is gone."""
+    found = find_measure(lesson, measure_id)
+    for voice, row in enumerate(found.measure.voices):
+        onset = 0
+        for index, event in enumerate(row):
+            if event.id == event_id:
+                return At(found, voice, index, onset, event)
+            onset += event.ticks
+    name = name_of(lesson, measure_id)
+    raise EditRefused(f"The note or rest is no longer there in {name}.")
+
+
+def find_note(lesson: Lesson, measure_id: int, note_id: int) -> tuple[At, Note]:
+    """A note and the event it belongs to; raises EditRefused when it is gone."""
+    found = find_measure(lesson, measure_id)
+    for located, note in walk.notes(found.measure):
+        if note.id == note_id:
+            where = At(found, located.voice, located.index, located.onset, located.event)
+            return where, note
+    raise EditRefused(f"The note is no longer there in {name_of(lesson, measure_id)}.")
+
+
 def name_of(lesson: Lesson, measure_id: int) -> str:
     """What a sentence calls the measure: ``measure 7``, ``the pickup``."""
     number = walk.numbers(lesson.arrangement).get(measure_id, 0)
     return f"measure {number}" if number else "the pickup"
+
+
+def refuse(lesson: Lesson, measure_id: int, why: str) -> EditRefused:
+    """The refusal of an edit in a measure, to be raised: ``In measure 7 there is no note.``"""
+    return EditRefused(f"In {name_of(lesson, measure_id)} {why}")
+
+
+def check_voice(lesson: Lesson, measure_id: int, voice: int) -> None:
+    """Refuse voices outside 0 to 3."""
+    if not 0 <= voice < MOST_VOICES:
+        raise refuse(lesson, measure_id, f"there can be no voice {voice + 1}; voices are 1 to 4.")
 
 
 def with_arrangement(lesson: Lesson, arrangement: Arrangement, ids: Ids | None = None) -> Lesson:
@@ -77,13 +144,18 @@ def with_arrangement(lesson: Lesson, arrangement: Arrangement, ids: Ids | None =
     return structs.replace(lesson, arrangement=arrangement, next_id=next_id)
 
 
+def with_sections(lesson: Lesson, sections: Sequence[Section], ids: Ids | None = None) -> Lesson:
+    """The lesson with other sections."""
+    updated = structs.replace(lesson.arrangement, sections=tuple(sections))
+    return with_arrangement(lesson, updated, ids)
+
+
 def with_section(
     lesson: Lesson, index: int, sections: Sequence[Section], ids: Ids | None = None
 ) -> Lesson:
     """The lesson with the section at `index` replaced by none, one or several."""
     row = lesson.arrangement.sections
-    updated = (*row[:index], *sections, *row[index + 1 :])
-    return with_arrangement(lesson, structs.replace(lesson.arrangement, sections=updated), ids)
+    return with_sections(lesson, (*row[:index], *sections, *row[index + 1 :]), ids)
 
 
 def with_measure(lesson: Lesson, found: Found, measure: Measure, ids: Ids | None = None) -> Lesson:
@@ -101,6 +173,18 @@ def with_events(measure: Measure, voice: int, events: Sequence[Event]) -> Measur
     return structs.replace(measure, voices=tuple(rows))
 
 
+def with_event(at: At, event: Event) -> Measure:
+    """The measure with one event replaced."""
+    row = (*at.row[: at.index], event, *at.row[at.index + 1 :])
+    return with_events(at.found.measure, at.voice, row)
+
+
+def with_note(at: At, note: Note) -> Measure:
+    """The measure with one note (found by its id) replaced."""
+    notes = tuple(note if old.id == note.id else old for old in at.event.notes)
+    return with_event(at, structs.replace(at.event, notes=notes))
+
+
 def map_events(measure: Measure, change: Callable[[Event], Event]) -> Measure:
     """The measure with every event mapped; the same object when nothing changed."""
     rows = tuple(tuple(change(event) for event in row) for row in measure.voices)
@@ -110,3 +194,8 @@ def map_events(measure: Measure, change: Callable[[Event], Event]) -> Measure:
         for a, b in zip(old, new, strict=True)
     )
     return measure if same else structs.replace(measure, voices=rows)
+
+
+def by_pitch(notes: Sequence[Note]) -> tuple[Note, ...]:
+    """The notes of a chord from the lowest to the highest."""
+    return tuple(sorted(notes, key=lambda note: (note.pitch.midi, note.pitch.diatonic)))

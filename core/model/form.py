@@ -61,11 +61,15 @@ SPAN_WORDS = {
 }
 
 
+NOTE_SPANS = frozenset({"hammer-on", "pull-off", "slide", "string"})
+
+
 class Span(Struct, frozen=True, omit_defaults=True):
     """Something that reaches from one thing to another.
 
     `start` and `end` are ids: of notes for hammer-on, pull-off, slide and string line; of measures
-    for talk; of events (or notes) otherwise. `optional` slurs are drawn dotted.
+    for talk; of events (or notes) otherwise. An `optional` slur is drawn dotted, an `optional`
+    barre has a dotted line (hinge barre). A barre, and nothing else, has its `barre` figures.
     """
 
     id: int

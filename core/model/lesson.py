@@ -109,6 +109,10 @@ class Lesson(Struct, frozen=True, omit_defaults=True, eq=False):
             if name != "next_id"
         )
 
+    def __ne__(self, other: object) -> bool:
+        """Spelled out: the struct's own ``!=`` would compare identity."""
+        return not self == other
+
     __hash__ = None  # type: ignore[assignment]
 
     def with_ids_from(self, other: Lesson) -> Lesson:

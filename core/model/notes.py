@@ -64,20 +64,28 @@ class Fingering(Struct, frozen=True, omit_defaults=True):
 
 
 class Harmonic(Struct, frozen=True, omit_defaults=True):
-    """A harmonic. Natural: `touched_fret` is the node touched on the open string.
+    """A harmonic. The note's pitch is what sounds, never open string plus fret.
 
-    Artificial: the place is the stopped note and `touched_fret` lies above it.
-    The note's pitch is what sounds, never open string plus fret.
+    The note's place says what is stopped: the open string (fret 0) for a natural harmonic, the
+    stopped note for an artificial one; `touched_fret` is the node that is touched.
     """
 
     kind: Literal["natural", "artificial"] = "natural"
     touched_fret: int = 12
 
 
+HARMONIC_SEMITONES = {12: 12, 7: 19, 19: 19, 5: 24, 24: 24, 4: 28, 9: 28, 16: 28}
+"""Fret of a node above the stopped note -> semitones it sounds above that note (the k-th harmonic
+of a string touched at 1/k of its length: check values of the nodes 2 to 5)."""
+
+
 class Note(Struct, frozen=True, omit_defaults=True):
     """One notehead. `pitch` sounds; without a `place` it is a pitch in waiting.
 
-    `tied` ties it to the note of the same pitch in the next event of its voice.
+    `tied` ties it to the note of the same pitch in the next event of its voice. `circled` shows
+    its string in a circle. `guide`: its finger comes along the string (the short dash before the
+    figure). `substitute` is the finger put down silently in place of the first. `bend` is in
+    semitones. `alternative` is a second fingering kept beside the first.
     """
 
     id: int

@@ -48,12 +48,19 @@ def section_pass(section: Section, time: int) -> tuple[Measure, ...]:
     return tuple(m for m in section.measures if m.id not in skipped)
 
 
+def most_played(arrangement: Arrangement) -> int:
+    """No road map of these sections plays more measures than this: all passes and one return."""
+    return sum(len(section.measures) * (section.times + 1) for section in arrangement.sections)
+
+
 def played(arrangement: Arrangement) -> tuple[Occurrence, ...]:
     """Every measure in the order it is played, repeats, endings and jumps followed.
 
-    After a D.C. or D.S. each section is played once, with its last ending, as is common practice
-    (no source); `Fine` and `To Coda` are then obeyed, further jumps are not.
-    Raises ValueError when the order would exceed `MOST_OCCURRENCES` measures.
+    Common practice (no source): after a D.C. or D.S. each section is played once, with its last
+    ending, and further jumps are not obeyed. On the way `Fine` ends the piece, unless the jump
+    says al Coda; `To Coda` leaps to the coda, unless the jump says al Fine or there is no coda.
+    Raises ValueError when the order would exceed `MOST_OCCURRENCES` measures (the validator
+    refuses such lessons).
     """
     occurrences: list[Occurrence] = []
     for section, measure, time, returned in _walk(_Road(arrangement)):
@@ -83,19 +90,19 @@ def _jump_of(measure: Measure) -> str:
 def _return(road: _Road, jump: str) -> Iterator[Step]:
     """The way after D.C. or D.S., up to Fine, through the coda, or to the end."""
     section, first = road.signs.get("segno", (0, 0)) if jump.startswith("ds") else (0, 0)
+    coda = None if jump.endswith("fine") else road.signs.get("coda")
     while section < len(road.sections):
-        last_pass = section_pass(road.sections[section], road.sections[section].times)
+        times = road.sections[section].times
         wanted = {m.id for m in road.sections[section].measures[first:]}
         leap: tuple[int, int] | None = None
-        for measure in last_pass:
+        for measure in section_pass(road.sections[section], times):
             if measure.id not in wanted:
                 continue
-            yield section, measure, road.sections[section].times, True
+            yield section, measure, times, True
             kinds = {sign.kind for sign in measure.signs}
-            if "fine" in kinds and jump.endswith("fine"):
+            if "fine" in kinds and not jump.endswith("coda"):
                 return
-            if "to coda" in kinds and jump.endswith("coda"):
-                leap = road.signs.get("coda")
-                jump = ""
+            if "to coda" in kinds and coda is not None:
+                leap, coda, jump = coda, None, ""
                 break
         section, first = leap or (section + 1, 0)

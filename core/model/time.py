@@ -11,12 +11,14 @@ from collections.abc import Sequence
 from enum import StrEnum
 from fractions import Fraction
 from functools import lru_cache
+from itertools import accumulate
 from typing import Self
 
 from core.model.text import TextValue
 
 TICKS_PER_QUARTER = 2**7 * 3**2 * 5 * 7 * 11 * 13 * 17
 TICKS_PER_WHOLE = 4 * TICKS_PER_QUARTER
+MOST_IN_TUPLET = 64
 
 
 class Base(StrEnum):
@@ -65,8 +67,8 @@ class Value(TextValue):
             raise ValueError(f"a note value takes 0 to 4 dots, not {dots}")
         ticks = Fraction(base.ticks) * (2 - Fraction(1, 2**dots))
         for actual, normal in stack:
-            if actual < 1 or normal < 1:
-                raise ValueError(f"a tuplet of {actual}:{normal} has no length")
+            if not (1 <= actual <= MOST_IN_TUPLET and 1 <= normal <= MOST_IN_TUPLET):
+                raise ValueError(f"a tuplet of {actual}:{normal} cannot be counted")
             ticks = ticks * normal / actual
         if ticks.denominator != 1:
             raise ValueError(f"{_value_text(base, dots, stack)} is not a whole number of ticks")
@@ -87,6 +89,43 @@ class Value(TextValue):
 
 def _value_text(base: Base, dots: int, tuplets: tuple[tuple[int, int], ...]) -> str:
     return base.value + "." * dots + "".join(f"@{actual}:{normal}" for actual, normal in tuplets)
+
+
+_PLAIN_VALUES = tuple(Value(base) for base in Base)
+_DOTTED_VALUES = tuple(Value(base, dots) for base in Base for dots in (1, 0))
+
+
+def written_values(start: int, end: int, metre: Metre) -> tuple[Value, ...]:
+    """Values without tuplets that fill the ticks from `start` to `end` of a measure.
+
+    As rests are written (common practice, no source): off the beat a value stops at the next beat
+    and begins on a multiple of itself; on a beat it covers one, two or four whole beats from a
+    multiple of as many, or the whole measure. What is shorter than a 128th is left over.
+    """
+    row: list[Value] = []
+    while start < end and (value := _fitting(start, end, metre)) is not None:
+        row.append(value)
+        start += value.ticks
+    return tuple(row)
+
+
+def _fitting(start: int, end: int, metre: Metre) -> Value | None:
+    """The longest value that may stand at `start`."""
+    beats = list(accumulate(metre.pulse_ticks, initial=0))
+    if start in beats[:-1]:
+        index = beats.index(start)
+        counts = [4, 2, 1] if index else [len(beats) - 1, 4, 2, 1]
+        for count in counts:
+            last = index + count
+            if index % count == 0 and last < len(beats) and beats[last] <= end:
+                whole = [v for v in _DOTTED_VALUES if v.ticks == beats[last] - start]
+                if whole:
+                    return whole[0]
+    beat = max(b for b in beats if b <= start)
+    limit = min([end, *(b for b in beats if b > start)])
+    short = [v for v in _PLAIN_VALUES if start + v.ticks <= limit]
+    aligned = [v for v in short if (start - beat) % v.ticks == 0]
+    return next(iter(aligned or short), None)
 
 
 class Length(TextValue):

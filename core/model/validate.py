@@ -4,15 +4,21 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from math import isfinite
 
 from msgspec import Struct
 
 from core.model import walk
-from core.model.form import Arrangement, Section
+from core.model.form import NOTE_SPANS, Arrangement, Section
 from core.model.instrument import Instrument
-from core.model.lesson import Lesson
-from core.model.measure import MOST_VOICES, Measure
-from core.model.notes import Note
+from core.model.lesson import Lesson, Source
+from core.model.measure import MOST_VOICES, Measure, TempoMark
+from core.model.notes import Event, Fermata, Note
+from core.model.roadmap import MOST_OCCURRENCES, most_played
+from core.model.time import TICKS_PER_WHOLE
+
+LONGEST_MEASURE = 64 * TICKS_PER_WHOLE
+MOST_TIMES = 99
 
 
 class Problem(Struct, frozen=True):
@@ -28,14 +34,29 @@ def problems(lesson: Lesson) -> list[Problem]:
     found = list(_id_problems(lesson))
     if not arrangement.sections:
         found.append(Problem("The arrangement has no section."))
+    if most_played(arrangement) > MOST_OCCURRENCES:
+        found.append(Problem(f"The road map plays more than {MOST_OCCURRENCES} measures."))
     numbers = walk.numbers(arrangement)
     for section in arrangement.sections:
         found += _section_problems(section)
         for measure in section.measures:
             name = f"measure {numbers[measure.id]}"
             found += measure_problems(measure, arrangement.instrument, name)
-    found += _span_problems(arrangement)
+            if measure.same_as is not None and measure.same_as not in numbers:
+                found.append(Problem(f"{_upper(name)} is like one that is gone.", measure.id))
+    found += span_problems(arrangement)
+    found += (
+        Problem(f"A waiver of {waiver.rule} is for a measure that is not there.")
+        for waiver in lesson.waivers
+        if waiver.measure not in numbers
+    )
+    for source in lesson.sources:
+        found += _source_problems(source)
     return found
+
+
+def _upper(sentence: str) -> str:
+    return sentence[:1].upper() + sentence[1:]
 
 
 def _id_problems(lesson: Lesson) -> Iterator[Problem]:
@@ -51,8 +72,8 @@ def _section_problems(section: Section) -> Iterator[Problem]:
     name = f"Section {section.letter or section.title or section.id}"
     if not section.measures:
         yield Problem(f"{name} has no measure.")
-    if not 1 <= section.times <= 99:
-        yield Problem(f"{name} is played {section.times} times; 1 to 99 are possible.")
+    if not 1 <= section.times <= MOST_TIMES:
+        yield Problem(f"{name} is played {section.times} times; 1 to {MOST_TIMES} are possible.")
     order = {measure.id: index for index, measure in enumerate(section.measures)}
     for ending in section.endings:
         if ending.first not in order or ending.last not in order:
@@ -68,17 +89,36 @@ def measure_problems(measure: Measure, instrument: Instrument, name: str) -> Ite
     if not 1 <= len(measure.voices) <= MOST_VOICES:
         yield Problem(f"In {name} there are {len(measure.voices)} voices, not 1 to 4.", measure.id)
     if measure.ticks <= 0:
-        yield Problem(f"{name.capitalize()} has no length.", measure.id)
-    for _, note in walk.notes(measure):
-        yield from _note_problems(note, instrument, name, measure.id)
+        yield Problem(f"{_upper(name)} has no length.", measure.id)
+    if measure.length_ticks > LONGEST_MEASURE:
+        yield Problem(f"{_upper(name)} is longer than 64 whole notes.", measure.id)
+    for voices in (measure.voices, *(other.voices for other in measure.others)):
+        for row in voices:
+            for event in row:
+                yield from _event_problems(event, instrument, name, measure.id)
     for mark in measure.marks:
         if mark.at.ticks > measure.length_ticks:
             yield Problem(f"A mark of {name} stands after its end.", measure.id)
+        speed = mark.per_minute if isinstance(mark, TempoMark) else None
+        if speed is not None and not 5 <= speed <= 600:
+            yield Problem(f"A tempo of {name} is outside 5 to 600 a minute.", measure.id)
+
+
+def _event_problems(
+    event: Event, instrument: Instrument, name: str, measure_id: int
+) -> Iterator[Problem]:
+    for note in event.notes:
+        yield from _note_problems(note, instrument, name, measure_id)
+    for mark in event.marks:
+        if isinstance(mark, Fermata) and not 100 <= mark.hold_percent <= 1000:
+            yield Problem(f"A fermata of {name} holds outside 100 to 1000 percent.", measure_id)
 
 
 def _note_problems(
     note: Note, instrument: Instrument, name: str, measure_id: int
 ) -> Iterator[Problem]:
+    if note.bend is not None and not (isfinite(note.bend) and abs(note.bend) <= 12):
+        yield Problem(f"In {name} a bend is wider than an octave.", measure_id)
     if note.place is None:
         return
     place = note.place.value
@@ -93,10 +133,36 @@ def _note_problems(
         )
 
 
-def _span_problems(arrangement: Arrangement) -> Iterator[Problem]:
-    known: set[int] = set()
-    for measure in walk.measures(arrangement):
-        known.update(walk.measure_ids(measure))
+def span_problems(arrangement: Arrangement) -> Iterator[Problem]:
+    """What is wrong with the spans."""
+    order: dict[int, tuple[int, str]] = {}
+    for index, measure in enumerate(walk.measures(arrangement)):
+        order[measure.id] = index, "measure"
+        for event in walk.all_events(measure):
+            order[event.id] = index, "event"
+            order.update((note.id, (index, "note")) for note in event.notes)
     for span in arrangement.spans:
-        if span.start not in known or span.end not in known:
+        start, end = order.get(span.start), order.get(span.end)
+        if start is None or end is None:
             yield Problem(f"A {span.kind} reaches from or to something that is not there.")
+            continue
+        if span.kind == "talk":
+            allowed = {"measure"}
+        else:
+            allowed = {"note"} if span.kind in NOTE_SPANS else {"note", "event"}
+        if not {start[1], end[1]} <= allowed:
+            yield Problem(f"A {span.kind} cannot reach from {_a(start[1])} to {_a(end[1])}.")
+        if start[0] > end[0]:
+            yield Problem(f"A {span.kind} ends before it begins.")
+        if (span.barre is not None) != (span.kind == "barre"):
+            yield Problem(f"A {span.kind} has the figures of a barre, or a barre has none.")
+
+
+def _a(word: str) -> str:
+    return f"an {word}" if word[0] in "aeiou" else f"a {word}"
+
+
+def _source_problems(source: Source) -> Iterator[Problem]:
+    for part in (source.melody, source.bass):
+        if part is not None and not 0 <= part < len(source.parts):
+            yield Problem(f"The source {source.name} has no part {part + 1}.")

@@ -66,14 +66,19 @@ def ids(lesson: Lesson) -> Iterator[int]:
         yield span.id
 
 
+def all_events(measure: Measure) -> Iterator[Event]:
+    """The events of a measure and of its other versions, voice by voice."""
+    for voices in (measure.voices, *(other.voices for other in measure.others)):
+        for row in voices:
+            yield from row
+
+
 def measure_ids(measure: Measure) -> Iterator[int]:
     """The ids of a measure, its events and notes, other versions included."""
     yield measure.id
-    for voices in (measure.voices, *(other.voices for other in measure.others)):
-        for row in voices:
-            for event in row:
-                yield event.id
-                yield from (note.id for note in event.notes)
+    for event in all_events(measure):
+        yield event.id
+        yield from (note.id for note in event.notes)
 
 
 def unplaced(measure: Measure) -> int:

@@ -1,0 +1,1 @@
+"""The panels of the bench: each shows values and calls actions."""

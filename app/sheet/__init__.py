@@ -1,0 +1,1 @@
+"""The score-and-tab canvas: fonts, painter, caret, keys."""

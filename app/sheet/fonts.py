@@ -1,0 +1,68 @@
+"""The shipped fonts as Qt draws them, beside the same fonts as core measures them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from PySide6.QtCore import QByteArray
+from PySide6.QtGui import QFont, QFontDatabase, QPainterPath, QRawFont
+
+from core.display.faces import Typefaces, read_all
+from core.display.items import Face
+from core.model.errors import BadInput
+from resources import faces
+
+# Outlines are cut at this size, large enough that nothing is rounded, and scaled when painted.
+PIXELS_PER_EM = 400
+
+
+class SheetFonts:
+    """The fonts of a display list, loaded once; needs a QGuiApplication.
+
+    `typefaces` are the values with which core places glyphs; `outline` and `font` are Qt's view.
+    Raises BadInput with a sentence when a font file cannot be used.
+    """
+
+    def __init__(self, files: Mapping[str, Path] | None = None) -> None:
+        self._files = faces.paths() if files is None else files
+        data: dict[str, bytes] = {face: self._files[face].read_bytes() for face in Face}
+        self.typefaces: Typefaces = read_all(data)
+        self._raw = {
+            face: QRawFont(
+                QByteArray(data[face]), PIXELS_PER_EM, QFont.HintingPreference.PreferNoHinting
+            )
+            for face in Face
+        }
+        self._outlines: dict[tuple[Face, int], QPainterPath] = {}
+        self._families: dict[Face, QFont] = {}
+
+    def outline(self, face: Face, glyph: int) -> QPainterPath:
+        """The outline of a glyph, `PIXELS_PER_EM` units to the em, y down."""
+        key = face, glyph
+        found = self._outlines.get(key)
+        if found is None:
+            found = self._outlines[key] = self._raw[face].pathForGlyph(glyph)
+        return found
+
+    def font(self, face: Face, pixels: int) -> QFont:
+        """A font of this face for labels and other controls."""
+        found = self._families.get(face)
+        if found is None:
+            found = self._families[face] = _load(self._files[face])
+        font = QFont(found)
+        font.setPixelSize(pixels)
+        return font
+
+
+def _load(file: Path) -> QFont:
+    """Make a font file known to Qt; only that very file will do, not a namesake's version."""
+    data = file.read_bytes()
+    number = QFontDatabase.addApplicationFont(str(file))
+    for family in QFontDatabase.applicationFontFamilies(number):
+        for style in QFontDatabase.styles(family):
+            font = QFontDatabase.font(family, style, 12)
+            head = QRawFont.fromFont(font).fontTable("head").data()
+            if head and head in data:
+                return font
+    raise BadInput(f"The font {file.name} cannot be loaded; reinstall Footstool.")

@@ -1,0 +1,200 @@
+"""Ties and slurs: curved lines between notes, over line breaks too.
+
+Shapes from memory of the handbooks (engraving.md): height .5 to 2, ends clear of the head by .2,
+on the side away from the stems; in two voices towards the outside.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from core.display.items import Line, Role
+from core.model import Span
+from core.page import pen
+from core.page.cluster import Cluster, Head
+from core.page.draft import Draft, EventAt, NoteAt
+from core.page.setting import SpanPart
+
+CLEAR = 0.2
+LOOSE_END = 2.2  # spaces a tie reaches where the next note is on another line
+CURVED = ("slur", "phrase", "hammer-on", "pull-off")
+
+
+def draw_ties(draft: Draft) -> None:
+    """Every tie of the system, with the halves that come from or go to another line."""
+    rows: dict[int, list[Cluster]] = {}
+    for box in draft.row:
+        for cluster in box.clusters:
+            if cluster.event.grace is None:
+                rows.setdefault(cluster.voice, []).append(cluster)
+    for voice in sorted(rows):
+        events = rows[voice]
+        for index, cluster in enumerate(events):
+            following = events[index + 1] if index + 1 < len(events) else None
+            for head in cluster.heads:
+                if head.note.tied:
+                    _tie(draft, cluster, head, following)
+    first = draft.row[0]
+    for voice, pitch in first.context.tied_in:
+        events = [c for c in first.clusters if c.voice == voice and c.event.grace is None]
+        for head in events[0].heads if events else ():
+            if head.note.pitch == pitch:
+                at = draft.notes[head.note.id]
+                start = max(at.left - LOOSE_END, draft.header_width - 0.9)
+                _tie_curve(draft, (start, at.y), (at.left - CLEAR, at.y), events[0], head)
+
+
+def _tie(draft: Draft, cluster: Cluster, head: Head, following: Cluster | None) -> None:
+    at = draft.notes[head.note.id]
+    start = (at.right + CLEAR, at.y)
+    if following is None:
+        _tie_curve(draft, start, (max(draft.width - 0.4, start[0] + 1.0), at.y), cluster, head)
+        return
+    for other in following.heads:
+        if other.note.pitch == head.note.pitch:
+            to = draft.notes[other.note.id]
+            _tie_curve(draft, start, (to.left - CLEAR, to.y), cluster, head)
+
+
+def tie_side(cluster: Cluster, head: Head) -> float:
+    """-1 curves upwards, 1 downwards: away from the stem; in chords the upper half upwards."""
+    if not cluster.free and len({h.pos for h in cluster.heads}) == 1:
+        return -1.0 if cluster.up else 1.0
+    if len(cluster.heads) == 1:
+        return 1.0 if cluster.up else -1.0
+    order = sorted(h.pos for h in cluster.heads)
+    rank = order.index(head.pos)
+    if 2 * rank == len(order) - 1:
+        return 1.0 if cluster.up else -1.0
+    return -1.0 if rank >= len(order) / 2 else 1.0
+
+
+def _tie_curve(
+    draft: Draft,
+    start: tuple[float, float],
+    end: tuple[float, float],
+    cluster: Cluster,
+    head: Head,
+) -> None:
+    side = tie_side(cluster, head)
+    length = max(end[0] - start[0], 0.6)
+    end = (start[0] + length, end[1])
+    outer = head.pos == cluster.high if side < 0 else head.pos == cluster.low
+    lift = side * (0.35 if outer and length < 30 else 0.12)
+    inset = -0.35 if outer and length > 1.6 else 0.0  # outer ties begin over the heads
+    height = side * min(0.35 + 0.055 * length, 1.1)
+    a = (start[0] + inset, start[1] + lift)
+    b = (end[0] - inset, end[1] + lift)
+    draft.put(
+        [pen.lens(a, b, height, thickness=draft.m.defaults["tieMidpointThickness"],
+                  source=head.note.id)],
+        (a[0], min(a[1], a[1] + height), b[0], max(a[1], a[1] + height)),
+    )  # fmt: skip
+
+
+def draw_let_ring(draft: Draft) -> None:
+    """Short open ties after notes that ring on."""
+    for box in draft.row:
+        for cluster in box.clusters:
+            for head in cluster.heads:
+                if head.note.let_ring and not head.note.tied:
+                    at = draft.notes[head.note.id]
+                    start = (at.right + CLEAR, at.y)
+                    _tie_curve(draft, start, (start[0] + 1.9, at.y), cluster, head)
+
+
+def draw_slurs(draft: Draft, spans: Sequence[SpanPart]) -> None:
+    """Slurs, phrases, hammer-ons and pull-offs; slides as lines between heads."""
+    for part in spans:
+        if part.span.kind in CURVED:
+            _slur(draft, part)
+        elif part.span.kind == "slide":
+            _slide(draft, part)
+
+
+def end_of(draft: Draft, source: int) -> tuple[EventAt, NoteAt | None] | None:
+    """Where a span's end stands: its event, and its note where it names one."""
+    event = draft.find(source)
+    return None if event is None else (event, draft.notes.get(source))
+
+
+def _slur(draft: Draft, part: SpanPart) -> None:
+    span = part.span
+    begin = end_of(draft, span.start) if part.begins else None
+    finish = end_of(draft, span.end) if part.ends else None
+    if (part.begins and begin is None) or (part.ends and finish is None):
+        return
+    known = [end for end in (begin, finish) if end is not None]
+    side = _slur_side(draft, span, [event for event, _ in known])
+    left = _slur_point(begin, side, first=True) if begin else (draft.header_width - 0.8, None)
+    right = _slur_point(finish, side, first=False) if finish else (draft.width - 0.3, None)
+    outline = draft.above if side < 0 else draft.below
+    edge = -1.2 if side < 0 else 5.2
+    y0 = left[1] if left[1] is not None else (right[1] if right[1] is not None else edge)
+    y1 = right[1] if right[1] is not None else y0
+    a, b = (left[0], y0), (max(right[0], left[0] + 1.0), y1)
+    height = _slur_height(draft, span, a, b, side)
+    thick = draft.m.defaults["slurMidpointThickness"]
+    draft.items.append(pen.lens(a, b, height, thickness=thick, source=span.id))
+    outline.add(
+        (a[0] + 0.2 * (b[0] - a[0]), min(y0, y1, (y0 + y1) / 2 + height),
+         b[0] - 0.2 * (b[0] - a[0]), max(y0, y1, (y0 + y1) / 2 + height))
+    )  # fmt: skip
+
+
+def _slur_side(draft: Draft, span: Span, events: Sequence[EventAt]) -> float:
+    """-1 above, 1 below: outside in two voices, else on the side of the heads; above if mixed."""
+    if any(event.fixed for event in events):
+        return -1.0 if events[0].up else 1.0
+    return 1.0 if events and all(event.up for event in events) else -1.0
+
+
+def _slur_point(
+    end: tuple[EventAt, NoteAt | None], side: float, *, first: bool
+) -> tuple[float, float | None]:
+    """Where a slur touches its first or last note: over the head, or beside the stem's tip."""
+    event, note = end
+    stem_side = (side < 0) == event.up
+    if not stem_side:
+        y = event.top - 0.3 if side < 0 else event.bottom + 0.3
+        return (event.x, y)
+    if note is not None and event.solo:
+        y = note.y + side * 0.75
+        return (note.right + 0.1, y) if first else (note.left - 0.1, y)
+    y = event.tip + side * 0.35
+    return (event.right if event.up else event.left, y)
+
+
+def _slur_height(
+    draft: Draft, span: Span, a: tuple[float, float], b: tuple[float, float], side: float
+) -> float:
+    """High enough to clear what lies under it by a quarter of a space, within reason."""
+    length = b[0] - a[0]
+    least = min(0.6 + 0.05 * length, 2.0)
+    need = least
+    inner = [
+        e for e in draft.events.values() if a[0] + 0.8 < e.x < b[0] - 0.8
+    ]  # fmt: skip
+    for event in inner:
+        if event.fixed and (event.up != (side < 0)):
+            continue
+        share = (event.x - a[0]) / length
+        straight = a[1] + share * (b[1] - a[1])
+        over = (straight - event.top) if side < 0 else (event.bottom - straight)
+        bulge = 3 * share * (1 - share) * 4 / 3  # of a cubic with level controls
+        need = max(need, (over + 0.25) / max(bulge, 0.35))
+    return side * min(need, 5.0)
+
+
+def _slide(draft: Draft, part: SpanPart) -> None:
+    begin = draft.notes.get(part.span.start) if part.begins else None
+    finish = draft.notes.get(part.span.end) if part.ends else None
+    if begin is None or finish is None or finish.left - begin.right < 0.7:
+        return
+    rise = 0.3 if finish.y > begin.y else (-0.3 if finish.y < begin.y else 0.0)
+    draft.items.append(
+        Line(
+            begin.right + 0.25, begin.y + rise, finish.left - 0.25, finish.y - rise,
+            0.14 * draft.style.line_weight, Role.INK, part.span.id,
+        )
+    )  # fmt: skip

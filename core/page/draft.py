@@ -1,0 +1,130 @@
+"""A system while it is being drawn: items so far, outlines, and where notes and events stand."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from msgspec import Struct
+
+from core.display.items import Item
+from core.page.measure_box import MeasureBox
+from core.page.metrics import Metrics
+from core.page.pen import Rect
+from core.page.skyline import Skyline
+from core.page.staff import STAFF_HEIGHT
+from core.page.style import PageStyle
+
+
+class PlacedMeasure(Struct, frozen=True):
+    """A measure in its system: edges, and (onset, x of the column's left head edge)."""
+
+    measure: int
+    left: float
+    right: float
+    columns: tuple[tuple[int, float], ...]
+    end_ticks: int
+
+
+class NoteAt(Struct, frozen=True):
+    """Where a head stands: its edges and y, which way its stem goes, its event's id."""
+
+    left: float
+    right: float
+    y: float
+    up: bool
+    measure: int
+    event: int
+
+
+class EventAt(Struct, frozen=True):
+    """Where an event stands: middle x, edges, its highest and lowest y with the stem, the tip.
+
+    `fixed` where another voice shares the staff, `solo` where it has one head.
+    """
+
+    x: float
+    left: float
+    right: float
+    top: float
+    bottom: float
+    up: bool
+    tip: float
+    fixed: bool = False
+    solo: bool = True
+
+
+class SystemBody(Struct, frozen=True, eq=False):
+    """A set system. `tab_top` is the y of the top tab line. `key` depends on the items alone."""
+
+    items: tuple[Item, ...]
+    width: float
+    top: float
+    bottom: float
+    tab_top: float
+    strings: int
+    measures: tuple[PlacedMeasure, ...]
+    force: float
+    key: int
+
+
+class Draft:
+    """A system being drawn. The outlines are those of the staff until the tab is placed; then
+    `below` goes on from the tab's bottom."""
+
+    def __init__(
+        self, row: Sequence[MeasureBox], style: PageStyle, metrics: Metrics, width: float
+    ) -> None:
+        self.row = row
+        self.style = style
+        self.m = metrics
+        self.width = width
+        self.strings = row[0].context.strings
+        self.items: list[Item] = []
+        self.notes: dict[int, NoteAt] = {}
+        self.events: dict[int, EventAt] = {}
+        self.xs: list[list[float]] = []
+        self.lefts: list[float] = []
+        self.rights: list[float] = []
+        self.header_width = 0.0
+        self.tab_top = 0.0
+        self.force = 1.0
+        self.margin_bottom = 0.0
+        self.outline()
+
+    def outline(self) -> None:
+        """Start the outlines for the present width."""
+        self.above = Skyline(self.width, 0.0, up=True)
+        self.below = Skyline(self.width, STAFF_HEIGHT if self.style.staff else 0.0, up=False)
+
+    def put(self, items: Sequence[Item], *rects: Rect) -> None:
+        """Draw items and let both outlines pass around the rectangles."""
+        self.items += items
+        for rect in rects:
+            self.above.add(rect)
+            self.below.add(rect)
+
+    def find(self, source: int) -> EventAt | None:
+        """Where the event with this id, or the event of the note with this id, stands."""
+        note = self.notes.get(source)
+        return self.events.get(source if note is None else note.event)
+
+    def measure_left(self, place: int) -> float:
+        """Where the music of a measure begins: after the header in a system's first measure."""
+        return self.header_width if place == 0 else self.lefts[place]
+
+    def x_at(self, place: int, ticks: int) -> float:
+        """The x of a moment of the measure at `place`: its column or in proportion between."""
+        columns = self.row[place].columns
+        xs = self.xs[place]
+        last = 0
+        for index, column in enumerate(columns):
+            if column.onset <= ticks:
+                last = index
+        start = columns[last].onset
+        if last + 1 < len(columns):
+            end, end_x = columns[last + 1].onset, xs[last + 1]
+        else:
+            end = max(self.row[place].end_ticks, start + 1)
+            end_x = self.rights[place] - 0.6
+        share = min(max((ticks - start) / (end - start), 0.0), 1.0)
+        return xs[last] + share * (end_x - xs[last])

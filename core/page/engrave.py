@@ -1,0 +1,299 @@
+"""From a lesson to sheets: the one entrance to engraving. Pure; what may be kept is passed in."""
+
+# ruff: noqa: PLR0913, PLR0917 (drawing takes what it draws)
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from msgspec import Struct
+
+from core.display.items import Block, Sheet
+from core.model import Arrangement, Lesson, Measure, walk
+from core.page import breaking, facts, header, measure_box, system, titles
+from core.page.draft import SystemBody
+from core.page.facts import Facts, Spot
+from core.page.layout import Layout, SystemBox
+from core.page.measure_box import Context, MeasureBox
+from core.page.metrics import Metrics
+from core.page.setting import Setting, metre_shown, settings_of
+from core.page.style import PageStyle
+
+SYSTEM_GAP = 4.0  # least spaces between what two systems draw
+LINE_MARGIN = 3.0
+FOOT = 2.5  # spaces kept for the footer
+
+
+class Cache:
+    """What an owner keeps between layouts: facts, measure boxes and systems, by measure id.
+
+    Entries are used only while measure, context and setting are the same, so a stale cache costs
+    time and never truth. One cache serves one style at a time.
+    """
+
+    def __init__(self) -> None:
+        self.facts: dict[int, Facts] = {}
+        self.boxes: dict[int, MeasureBox] = {}
+        self.systems: dict[int, tuple[tuple[MeasureBox, ...], Setting, SystemBody]] = {}
+        self.style: PageStyle | None = None
+
+    def use(self, style: PageStyle) -> None:
+        """Forget what was made for another style."""
+        if style != self.style:
+            self.boxes.clear()
+            self.systems.clear()
+            self.style = style
+
+
+class Frame(Struct, frozen=True):
+    """The room on paper, in spaces."""
+
+    width: float
+    height: float
+    left: float
+    top: float
+    right: float
+    bottom: float
+    talk: float
+
+    @property
+    def system_left(self) -> float:
+        return self.left + self.talk
+
+    @property
+    def system_width(self) -> float:
+        return self.right - self.left - self.talk
+
+
+def engrave(
+    lesson: Lesson,
+    style: PageStyle,
+    metrics: Metrics,
+    cache: Cache | None = None,
+    previous: Layout | None = None,
+) -> Layout:
+    """Lay the lesson out. With `cache`, unchanged measures and systems are taken from it; with
+    `previous`, its line breaks stay while every line remains within bounds of stretch."""
+    cache = Cache() if cache is None else cache
+    cache.use(style)
+    arrangement = lesson.arrangement
+    measures = list(walk.measures(arrangement))
+    known = [_facts(m, cache) for m in measures]
+    where = facts.spots(arrangement)
+    made = facts.contexts(measures, known, where, len(arrangement.instrument.strings))
+    boxes = [_box(m, c, style, metrics, cache) for m, c in zip(measures, made, strict=True)]
+    frame = _frame(style, arrangement)
+    if not boxes:
+        return Layout((_blank(frame),), (), style, metrics, {}, ())
+    breaks = _breaks(boxes, where, frame, style, metrics, previous)
+    bodies = _bodies(lesson, boxes, known, where, breaks, frame, style, metrics, cache)
+    return _paged(lesson, bodies, frame, style, metrics, previous)
+
+
+def _facts(measure: Measure, cache: Cache) -> Facts:
+    known = cache.facts.get(measure.id)
+    if known is None or known.measure is not measure:
+        known = cache.facts[measure.id] = facts.gather(measure)
+    return known
+
+
+def _box(
+    measure: Measure, context: Context, style: PageStyle, metrics: Metrics, cache: Cache
+) -> MeasureBox:
+    box = cache.boxes.get(measure.id)
+    if box is not None and box.context == context:
+        same = box.measure is measure or box.measure == measure
+        if same:
+            return box
+    box = cache.boxes[measure.id] = measure_box.build(measure, context, style, metrics)
+    return box
+
+
+def _frame(style: PageStyle, arrangement: Arrangement) -> Frame:
+    mm = style.space_mm
+    if style.flow == "line":
+        return Frame(0.0, 0.0, LINE_MARGIN, LINE_MARGIN, 0.0, 0.0, 0.0)
+    talks = any(span.kind == "talk" and not span.hidden for span in arrangement.spans)
+    usable = (style.width_mm - style.left_mm - style.right_mm) / mm
+    talk = min(style.talk_mm / mm, usable / 4) if talks and style.talk else 0.0
+    return Frame(
+        style.width_mm / mm, style.height_mm / mm, style.left_mm / mm, style.top_mm / mm,
+        (style.width_mm - style.right_mm) / mm, (style.height_mm - style.bottom_mm) / mm, talk,
+    )  # fmt: skip
+
+
+def _blank(frame: Frame) -> Sheet:
+    return Sheet(max(frame.width, 20.0), max(frame.height, 20.0), ())
+
+
+def _breaks(
+    boxes: Sequence[MeasureBox],
+    where: Sequence[Spot],
+    frame: Frame,
+    style: PageStyle,
+    metrics: Metrics,
+    previous: Layout | None,
+) -> list[int]:
+    if style.flow == "line":
+        return [len(boxes)]
+    widths: dict[tuple[int, object], float] = {}
+    parts: list[breaking.Part] = []
+    for index, box in enumerate(boxes):
+        metre = box.measure.metre if metre_shown(boxes, index) else None
+        name = (box.measure.key.fifths, metre)
+        if name not in widths:
+            signature = header.system_header(metrics, style, box.measure.key, metre, True)
+            widths[name] = signature.width
+        parts.append(
+            breaking.Part(
+                widths[name], box.lead_first, box.lead, box.tail, box.tail_last, box.natural,
+                box.least, box.measure.line_break, where[index].last,
+            )
+        )  # fmt: skip
+    width = frame.system_width
+    if previous is not None and previous.style == style:
+        old = _old_breaks(boxes, previous)
+        if old and breaking.still_good(parts, old, width):
+            return old
+    return breaking.break_lines(parts, width)
+
+
+def _old_breaks(boxes: Sequence[MeasureBox], previous: Layout) -> list[int]:
+    """The breaks of the layout before; empty where measures came or went."""
+    ids = [box.measure.id for box in boxes]
+    if [i for line in previous.breaks for i in line] != ids:
+        return []
+    ends: list[int] = []
+    for line in previous.breaks:
+        ends.append((ends[-1] if ends else 0) + len(line))
+    return ends
+
+
+def _bodies(
+    lesson: Lesson,
+    boxes: Sequence[MeasureBox],
+    known: Sequence[Facts],
+    where: Sequence[Spot],
+    breaks: Sequence[int],
+    frame: Frame,
+    style: PageStyle,
+    metrics: Metrics,
+    cache: Cache,
+) -> list[SystemBody]:
+    settings = settings_of(
+        lesson, boxes, known, where, breaks, style, frame.system_width, frame.talk
+    )
+    bodies: list[SystemBody] = []
+    first = 0
+    for last, setting in zip(breaks, settings, strict=True):
+        row = tuple(boxes[first:last])
+        name = row[0].measure.id
+        kept = cache.systems.get(name)
+        if (
+            kept is not None
+            and len(kept[0]) == len(row)
+            and all(a is b for a, b in zip(kept[0], row, strict=True))
+            and kept[1] == setting
+        ):
+            bodies.append(kept[2])
+        else:
+            body = system.set_system(row, setting, style, metrics)
+            cache.systems[name] = (row, setting, body)
+            bodies.append(body)
+        first = last
+    return bodies
+
+
+def _paged(
+    lesson: Lesson,
+    bodies: Sequence[SystemBody],
+    frame: Frame,
+    style: PageStyle,
+    metrics: Metrics,
+    previous: Layout | None,
+) -> Layout:
+    if style.flow == "line":
+        return _line(bodies[0], style, metrics, previous)
+    head, head_height = (
+        titles.title_block(lesson, frame.right - frame.left, metrics) if style.title else ([], 0.0)
+    )
+    room = frame.bottom - frame.top - (FOOT if style.footer else 0.0)
+    heights = [body.bottom - body.top for body in bodies]
+    pages = breaking.break_pages(heights, room - head_height, room, SYSTEM_GAP)
+    sheets: list[Sheet] = []
+    placed: list[SystemBox] = []
+    old = _old_blocks(previous)
+    first = 0
+    for number, last in enumerate(pages):
+        top = head_height if number == 0 else 0.0
+        gap = _page_gap(heights[first:last], room - top, last == len(bodies))
+        row = _stacked(bodies[first:last], number, frame, frame.top + top, gap, old)
+        placed += row
+        blocks = [system.block for system in row]
+        if number == 0 and head:
+            blocks.insert(0, Block(frame.left, frame.top, tuple(head), key=1))
+        if style.footer:
+            edges = (frame.left, frame.right, frame.bottom)
+            blocks.append(titles.footer(lesson, number + 1, len(pages), *edges, metrics))
+        sheets.append(Sheet(frame.width, frame.height, tuple(blocks)))
+        first = last
+    return _layout(sheets, placed, style, metrics)
+
+
+def _stacked(
+    bodies: Sequence[SystemBody],
+    page: int,
+    frame: Frame,
+    y: float,
+    gap: float,
+    old: dict[int, Block],
+) -> list[SystemBox]:
+    """The systems of one page, one under the other from y on."""
+    placed: list[SystemBox] = []
+    for body in bodies:
+        block = _block(body, frame.system_left, y - body.top, old)
+        placed.append(SystemBox(page, block.x, block.y, body, block))
+        y += body.bottom - body.top + gap
+    return placed
+
+
+def _page_gap(heights: Sequence[float], room: float, final: bool) -> float:
+    """The space between the systems of a page; the last page is not pulled apart."""
+    if len(heights) < 2:
+        return SYSTEM_GAP
+    even = (room - sum(heights)) / (len(heights) - 1)
+    most = 6.0 if final else 11.0
+    return max(SYSTEM_GAP, min(even, most))
+
+
+def _old_blocks(previous: Layout | None) -> dict[int, Block]:
+    return {} if previous is None else {id(s.body): s.block for s in previous.systems}
+
+
+def _block(body: SystemBody, x: float, y: float, old: dict[int, Block]) -> Block:
+    """The block of a system: the very same object as before where nothing moved."""
+    kept = old.get(id(body))
+    if kept is not None and kept.x == x and kept.y == y:
+        return kept
+    return Block(x, y, body.items, body.key)
+
+
+def _line(body: SystemBody, style: PageStyle, metrics: Metrics, previous: Layout | None) -> Layout:
+    """Everything in one long line on one sheet."""
+    block = _block(body, LINE_MARGIN, LINE_MARGIN - body.top, _old_blocks(previous))
+    width = body.width + 2 * LINE_MARGIN
+    height = body.bottom - body.top + 2 * LINE_MARGIN
+    sheet = Sheet(width, height, (block,))
+    return _layout([sheet], [SystemBox(0, block.x, block.y, body, block)], style, metrics)
+
+
+def _layout(
+    sheets: Sequence[Sheet], placed: Sequence[SystemBox], style: PageStyle, metrics: Metrics
+) -> Layout:
+    index = {
+        measure.measure: (number, place)
+        for number, box in enumerate(placed)
+        for place, measure in enumerate(box.body.measures)
+    }
+    breaks = tuple(tuple(m.measure for m in box.body.measures) for box in placed)
+    return Layout(tuple(sheets), tuple(placed), style, metrics, index, breaks)

@@ -1,0 +1,297 @@
+"""Rows of marks above a system: positions, barres, lines, chord frames, words, endings, tempo,
+section letters, signs of the road map, measure numbers, warnings."""
+
+# ruff: noqa: PLR0913, PLR0917 (drawing takes what it draws)
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from core.display.items import Face, Item, Line, Role
+from core.model import (
+    SIGN_WORDS,
+    TICKS_PER_WHOLE,
+    ChordMark,
+    Measure,
+    PositionMark,
+    Sign,
+    TempoMark,
+    TextMark,
+    Value,
+)
+from core.page import frames, pen, rows
+from core.page.draft import Draft
+from core.page.glyphs import MET_NOTES
+from core.page.setting import Letter, Setting, SpanPart, Volta
+from core.page.titles import frame
+
+LINED = {
+    "barre": "", "string": "", "let ring": "let ring", "vibrato": "vib.", "tempo": "",
+}  # fmt: skip
+TEMPO_SIZE = 2.0
+
+
+def draw_lines(draft: Draft, spans: Sequence[SpanPart]) -> None:
+    """Barres with numeral, held line and hook; let ring, string and tempo lines."""
+    for part in spans:
+        if part.span.kind in LINED:
+            _held_line(draft, part)
+
+
+def _held_line(draft: Draft, part: SpanPart) -> None:
+    span = part.span
+    begin, finish = draft.find(span.start), draft.find(span.end)
+    left = begin.left - 0.2 if part.begins and begin else draft.header_width - 0.5
+    right = finish.right + 0.2 if part.ends and finish else draft.width - 0.4
+    right = max(right, left + 1.5)
+    words = _line_words(draft, part)
+    face = Face.SERIF_ITALIC if span.kind != "barre" else Face.SERIF_BOLD
+    size = 1.7
+    wide = draft.m.text_width(words, face) * size
+    right = max(right, left + wide)
+    bottom = rows.over(draft, left, right, 1.35, 0.4)
+    if words:
+        draft.items.append(pen.text(draft.m, words, face, size, left, bottom - 0.15,
+                                    Role.PINNED, span.id))  # fmt: skip
+    y, x = bottom - 0.65, left + wide + 0.4
+    thick = 0.14 * draft.style.line_weight
+    dash = () if span.kind in ("barre", "string") else (0.7, 0.5)
+    if right - x > 0.5:
+        draft.items.append(Line(x, y, right, y, thick, Role.PINNED, span.id, dash))
+        if part.ends:
+            draft.items.append(Line(right, y - thick / 2, right, y + 0.7, thick, Role.PINNED,
+                                    span.id))  # fmt: skip
+
+
+def _line_words(draft: Draft, part: SpanPart) -> str:
+    """What stands at the start of a line; in parentheses where it goes on from the line before."""
+    span = part.span
+    words = span.text or LINED[span.kind]
+    if span.barre is not None:
+        small = span.barre.strings < draft.strings - 1
+        words = f"{'½' if small else ''}C {rows.roman(span.barre.fret)}"
+        if small and span.barre.lowest is not None:
+            words += f" ({span.barre.lowest}–{span.barre.lowest - span.barre.strings + 1})"
+    return words if part.begins or not words else f"({words})"
+
+
+def draw_marks(draft: Draft, setting: Setting) -> None:
+    """Position numerals, chord frames, free words and tempo marks of the measures."""
+    for kind in (PositionMark, TextMark, ChordMark):
+        for place, box in enumerate(draft.row):
+            for mark in box.measure.marks:
+                if isinstance(mark, kind):
+                    _mark(draft, place, box.measure, mark, setting)
+
+
+def _mark(
+    draft: Draft,
+    place: int,
+    measure: Measure,
+    mark: PositionMark | TextMark | ChordMark | TempoMark,
+    setting: Setting,
+) -> None:
+    x = draft.x_at(place, mark.at.ticks)
+    if isinstance(mark, PositionMark):
+        rows.words_over(draft, rows.roman(mark.fret) or "0", x, face=Face.SERIF_BOLD, size=1.6,
+                        role=Role.PINNED, source=measure.id)  # fmt: skip
+    elif isinstance(mark, TextMark) and not mark.below and mark.text:
+        rows.words_over(draft, mark.text, x, source=measure.id)
+    elif isinstance(mark, ChordMark):
+        width, height = frames.size(mark.shape)
+        left = min(max(x + 0.59 - width / 2, 0.0), draft.width - width)
+        bottom = rows.over(draft, left, left + width, height, 0.4)
+        top = bottom - height
+        draft.items += frames.draw(
+            draft.m, mark.shape, left, top, left_handed=setting.left_handed, source=measure.id
+        )
+
+
+def draw_voltas(draft: Draft, voltas: Sequence[Volta]) -> None:
+    """Endings as brackets on one height, numbers inside."""
+    if not voltas:
+        return
+    height = 2.3
+    spans = [(draft.measure_left(v.first) + 0.15, draft.rights[v.last] - 0.15) for v in voltas]
+    reach = min(draft.above.reach(left, right) for left, right in spans) - 0.4
+    thick = draft.m.defaults["repeatEndingLineThickness"] * draft.style.line_weight
+    for volta, (left, right) in zip(voltas, spans, strict=True):
+        top = reach - height
+        source = draft.row[volta.first].measure.id
+        lines = [Line(left, top, right, top, thick, Role.WORDS, source)]
+        if volta.begins:
+            lines.append(Line(left, top - thick / 2, left, reach, thick, Role.WORDS, source))
+        if volta.ends and volta.closed:
+            lines.append(Line(right, top - thick / 2, right, reach, thick, Role.WORDS, source))
+        draft.items += lines
+        words = times_words(volta.passes)
+        words = words if volta.begins else f"({words})"
+        draft.items.append(pen.text(draft.m, words, Face.SERIF, 1.7, left + 0.6, reach - 0.45,
+                                    source=source))  # fmt: skip
+        draft.above.add((left, top - 0.1, right, reach))
+
+
+def times_words(passes: Sequence[int]) -> str:
+    """``1.``, ``1. 2.``, ``1.–3.``: the passes of an ending."""
+    if len(passes) > 2 and list(passes) == list(range(passes[0], passes[-1] + 1)):
+        return f"{passes[0]}.–{passes[-1]}."
+    return " ".join(f"{number}." for number in passes)
+
+
+def draw_signs(draft: Draft) -> None:
+    """Segno and coda where their measure begins, words of the road map where it ends."""
+    for place, box in enumerate(draft.row):
+        for sign in box.measure.signs:
+            _sign(draft, place, sign, box.measure.id)
+
+
+def _sign(draft: Draft, place: int, sign: Sign, source: int) -> None:
+    if sign.kind in ("segno", "coda"):
+        x = draft.measure_left(place) + 1.2
+        rows.glyph_over(draft, sign.kind, x, size=0.85, role=Role.WORDS, source=source, pad=0.5)
+        if sign.text:
+            rows.words_over(draft, sign.text, x + 1.6, source=source)
+        return
+    words = sign.text or SIGN_WORDS[sign.kind]
+    x = draft.rights[place] - 0.1
+    rows.words_over(draft, words, x, face=Face.SERIF_BOLD, size=1.9, source=source, anchor=1.0)
+
+
+def draw_times(draft: Draft, times: Sequence[tuple[int, int]]) -> None:
+    """How often a section is played where it is more than twice."""
+    for place, count in times:
+        rows.words_over(draft, f"{count} times", draft.rights[place] - 0.1, size=1.8, anchor=1.0)
+
+
+def draw_tempo(draft: Draft, setting: Setting) -> None:
+    """The tempo at the start, and tempo marks on the way."""
+    marks = [
+        (place, mark)
+        for place, box in enumerate(draft.row)
+        for mark in box.measure.marks
+        if isinstance(mark, TempoMark)
+    ]
+    opening = any(place == 0 and mark.at.ticks == 0 and mark.beat for place, mark in marks)
+    if setting.tempo is not None and not opening:
+        words = [m.text for p, m in marks if p == 0 and m.at.ticks == 0 and m.text]
+        marks = [m for m in marks if not (m[0] == 0 and m[1].at.ticks == 0 and m[1].text)]
+        _tempo(draft, draft.measure_left(0) - 2.0, words[0] if words else "", setting.tempo.beat,
+               setting.tempo.per_minute, draft.row[0].measure.id)  # fmt: skip
+    for place, mark in marks:
+        x = draft.x_at(place, mark.at.ticks)
+        _tempo(draft, x, mark.text, mark.beat, mark.per_minute, draft.row[place].measure.id)
+
+
+def _tempo(
+    draft: Draft, x: float, words: str, beat: Value | None, per_minute: float | None, source: int
+) -> None:
+    items: list[Item] = []
+    at = 0.0
+    if words:
+        word = pen.text(draft.m, words, Face.SERIF_BOLD, TEMPO_SIZE, 0.0, 0.0, source=source)
+        items.append(word)
+        at = word.width + 0.7
+    if beat is not None and per_minute is not None:
+        name = MET_NOTES.get(beat.base, "metNoteQuarterUp")
+        scale = 0.62
+        names = [name, *["metAugmentationDot"] * beat.dots]
+        glyphs, at = rows.row_of_glyphs(draft.m, names, at, -0.15, size=scale, role=Role.WORDS,
+                                        source=source)  # fmt: skip
+        figure = pen.text(draft.m, f"= {per_minute:g}", Face.SERIF, TEMPO_SIZE, at + 0.4, 0.0,
+                          source=source)  # fmt: skip
+        items += [*glyphs, figure]
+        at += figure.width + 0.4
+    if not items:
+        return
+    left = max(min(x, draft.width - at), 0.0)
+    bottom = rows.over(draft, left - 0.3, left + at + 0.3, 1.9, 0.5)
+    draft.items += [pen.moved(item, left, bottom - 0.4) for item in items]
+
+
+def draw_letters(draft: Draft, letters: Sequence[Letter]) -> None:
+    """Section letters in a box, the title beside it, over the start of the section."""
+    for letter in letters:
+        left = max(draft.lefts[letter.place] - 0.4, 0.0)
+        m, source = draft.m, letter.source
+        box = pen.text(m, letter.letter, Face.SERIF_BOLD, 2.3, 0.55, 0.0, source=source)
+        wide = box.width + 1.1 if letter.letter else 0.0
+        title = pen.text(m, letter.title, Face.SERIF_BOLD, 1.9, wide + 0.6, -0.15, source=source)
+        total = wide + (title.width + 0.6 if letter.title else 0.0)
+        left = max(min(left, draft.width - total), 0.0)
+        bottom = rows.over(draft, left - 0.4, left + total + 0.4, 2.9, 0.6)
+        if letter.letter:
+            draft.items.append(pen.moved(box, left, bottom - 0.65))
+            draft.items += frame(left, bottom - 2.75, left + wide, bottom, 0.16)
+        if letter.title:
+            draft.items.append(pen.moved(title, left, bottom - 0.65))
+
+
+def draw_numbers(draft: Draft, setting: Setting) -> None:
+    """The measure number over the clef; in one long line over every measure."""
+    numbers = setting.numbers
+    places = range(len(draft.row)) if not setting.width else range(1)
+    for place in places:
+        if numbers[place]:
+            rows.words_over(
+                draft, str(numbers[place]), draft.lefts[place] + 0.05, face=Face.SERIF, size=1.5,
+                role=Role.PENCIL, source=draft.row[place].measure.id, pad=0.25,
+            )  # fmt: skip
+
+
+def draw_warnings(draft: Draft) -> None:
+    """Measures that hold too much or too little, said in words and with a dashed line."""
+    for place, box in enumerate(draft.row):
+        words = fill_words(box.measure)
+        if not words:
+            continue
+        left, right = draft.measure_left(place) + 0.4, draft.rights[place] - 0.4
+        source = box.measure.id
+        size = min(1.5, 1.5 * (right - left) / (draft.m.text_width(words, Face.SANS_BOLD) * 1.5))
+        bottom = rows.over(draft, left, right, 1.9, 0.4)
+        draft.items += [
+            Line(left, bottom, right, bottom, 0.2, Role.WARNING, source, (0.6, 0.4)),
+            pen.text(draft.m, words, Face.SANS_BOLD, size, left, bottom - 0.45, Role.WARNING,
+                     source),
+        ]  # fmt: skip
+
+
+def fill_words(measure: Measure) -> str:
+    """How much a measure is over or under its length: ``1/8 too short``; empty where it is full."""
+    filled = [measure.filled_ticks(v) for v, row in enumerate(measure.voices) if row]
+    if not filled:
+        return "empty"
+    over = max(filled) - measure.ticks
+    if over > 0:
+        return f"{_fraction(over)} too long"
+    under = measure.ticks - min(filled)
+    return f"{_fraction(under)} too short" if under > 0 else ""
+
+
+def _fraction(ticks: int) -> str:
+    return str(Fraction(ticks, TICKS_PER_WHOLE))
+
+
+def draw_talk(draft: Draft, setting: Setting) -> None:
+    """Talking points as pencil words in the margin, or above their measure where there is none."""
+    m = draft.m
+    size = 1.55
+    y = 1.2
+    for part in setting.spans:
+        if part.span.kind != "talk" or not part.begins or not part.span.text:
+            continue
+        source = part.span.id
+        if setting.talk <= 0:
+            place = next(
+                (i for i, box in enumerate(draft.row) if box.measure.id == part.span.start), 0
+            )
+            rows.words_over(draft, part.span.text, draft.measure_left(place), size=size,
+                            role=Role.PENCIL, source=source)  # fmt: skip
+            continue
+        for line in rows.wrapped(m, part.span.text, Face.SERIF_ITALIC, size, setting.talk - 1.6):
+            draft.items.append(
+                pen.text(m, line, Face.SERIF_ITALIC, size, -setting.talk, y, Role.PENCIL, source)
+            )
+            y += size * 1.2
+        y += size * 0.7
+    draft.margin_bottom = max(draft.margin_bottom, y - 0.6)

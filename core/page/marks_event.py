@@ -1,0 +1,125 @@
+"""Signs that belong to single events: articulations, fermatas, breaths, broken chords, plucking
+letters, circled strings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from core.display.items import Face, Role
+from core.model import Articulation, Breath, Fermata, Note
+from core.page import pen, rows
+from core.page.cluster import Cluster
+from core.page.draft import Draft, EventAt
+from core.page.glyphs import ARTICULATIONS, PLUCKS
+
+_FERMATAS = {"normal": "fermata", "angled": "fermataShort", "square": "fermataLong"}
+LETTER_SIZE = 1.55
+
+
+def placed(draft: Draft) -> Iterator[tuple[Cluster, EventAt]]:
+    """Every event that is drawn, with where it stands."""
+    for box in draft.row:
+        for cluster in box.clusters:
+            at = draft.events.get(cluster.event.id)
+            if at is not None:
+                yield cluster, at
+
+
+def draw_articulations(draft: Draft) -> None:
+    """Signs close to the head, away from the stem; outside in two voices."""
+    for cluster, at in placed(draft):
+        for mark in cluster.event.marks:
+            if isinstance(mark, Articulation) and mark.kind in ARTICULATIONS and cluster.heads:
+                _articulation(draft, cluster, at, ARTICULATIONS[mark.kind])
+            elif isinstance(mark, Articulation):
+                words = {"vibrato": "vib.", "damp": "damp"}.get(mark.kind, mark.kind)
+                rows.words_over(draft, words, at.x, size=1.6, anchor=0.5, source=cluster.event.id)
+            elif isinstance(mark, Breath):
+                _breath(draft, at, mark, cluster.event.id)
+
+
+def _articulation(draft: Draft, cluster: Cluster, at: EventAt, name: str) -> None:
+    above = cluster.up if not cluster.free else not cluster.up
+    if above:
+        rows.glyph_over(draft, name + "Above", at.x, source=cluster.event.id, pad=0.3)
+    else:
+        rows.glyph_under(draft, name + "Below", at.x, source=cluster.event.id, pad=0.3)
+
+
+def draw_fermatas(draft: Draft) -> None:
+    """Fermatas outside everything of their voice."""
+    for cluster, at in placed(draft):
+        for mark in cluster.event.marks:
+            if isinstance(mark, Fermata):
+                name = _FERMATAS[mark.shape]
+                if mark.inverted or (not cluster.free and not cluster.up):
+                    rows.glyph_under(draft, name + "Below", at.x, source=cluster.event.id)
+                else:
+                    rows.glyph_over(draft, name + "Above", at.x, source=cluster.event.id)
+                if mark.last_time_only:
+                    rows.words_over(draft, "last time only", at.x, size=1.4, anchor=0.5)
+
+
+def _breath(draft: Draft, at: EventAt, mark: Breath, source: int) -> None:
+    name = "breathMarkComma" if mark.kind == "comma" else "caesura"
+    draft.items.append(
+        pen.glyph(draft.m, name, at.right + 0.7, 0.2 if mark.kind == "comma" else 1.0,
+                  source=source)
+    )  # fmt: skip
+
+
+def draw_plucking(draft: Draft) -> None:
+    """p i m a on the stem side: above stems that go up, below stems that go down."""
+    if not draft.style.show_fingers:
+        return
+    for cluster, at in placed(draft):
+        heads = cluster.heads if cluster.up else cluster.heads[::-1]
+        for head in heads:
+            label = head.note.plucking
+            if label is None or not (label.firm or draft.style.show_suggested):
+                continue
+            if label.firm:
+                put = rows.glyph_over if cluster.up else rows.glyph_under
+                put(draft, PLUCKS[label.value.value], at.x, size=1.05 * draft.style.sign_size,
+                    role=Role.PINNED, source=head.note.id, pad=0.3)  # fmt: skip
+            else:
+                _light_letter(draft, head.note, at.x, up=cluster.up)
+
+
+def _light_letter(draft: Draft, note: Note, x: float, *, up: bool) -> None:
+    assert note.plucking is not None
+    size = LETTER_SIZE * draft.style.sign_size
+    words = note.plucking.value.value
+    put = rows.words_over if up else rows.words_under
+    put(draft, words, x, size=size, role=Role.SUGGESTED, source=note.id, anchor=0.5)
+
+
+def draw_circled(draft: Draft) -> None:
+    """Circled string numbers below their notes (above where the stem goes down alone)."""
+    if not draft.style.show_fingers:
+        return
+    for cluster, at in placed(draft):
+        for head in cluster.heads[::-1]:
+            note = head.note
+            if not note.circled or note.place is None:
+                continue
+            name = f"guitarString{min(note.place.value.string, 9)}"
+            above = cluster.up and not cluster.free
+            put = rows.glyph_over if above else rows.glyph_under
+            put(draft, name, at.x, size=0.68 * draft.style.sign_size, role=Role.PINNED,
+                source=note.id)  # fmt: skip
+
+
+def draw_notes_words(draft: Draft) -> None:
+    """Words of single notes: artificial harmonics, bends, the second finger of a substitution."""
+    for cluster, at in placed(draft):
+        for head in cluster.heads:
+            note = head.note
+            if note.harmonic is not None:
+                words = "harm." if note.harmonic.kind == "natural" else "art. harm."
+                words += f" {rows.roman(note.harmonic.touched_fret)}"
+                rows.words_over(draft, words, at.left, size=1.5, source=note.id)
+            if note.bend is not None:
+                amount = "½" if note.bend == 0.5 else f"{note.bend:g}"
+                rows.words_over(draft, f"bend {amount}", at.left, face=Face.SERIF_ITALIC, size=1.5,
+                                source=note.id)  # fmt: skip

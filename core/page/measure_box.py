@@ -1,0 +1,139 @@
+"""A measure before it has a place: columns, springs and rods. Cached by measure and context."""
+
+from __future__ import annotations
+
+from msgspec import Struct
+
+from core.model import Key, Measure, Metre, Pitch
+from core.page import accidentals, bars, column, header
+from core.page.bars import Bar
+from core.page.cluster import Cluster, clusters
+from core.page.column import Column
+from core.page.metrics import Metrics
+from core.page.spacing import ideal, separation
+from core.page.style import PageStyle
+
+LEAD = 1.0  # spaces between a bar line (or signature) and the first note
+LEAD_AFTER_HEADER = 0.6
+TRAIL = 0.5
+
+
+class Context(Struct, frozen=True):
+    """What a measure must know of its neighbours, and nothing more.
+
+    `before` are alterations the measure before left; `tied_in` (voice, pitch) held into it.
+    `end` is its closing bar line inside a system and `end_last` the one at a system's end.
+    `next_key` and `next_metre` are set where the next measure changes them.
+    """
+
+    strings: int
+    before: tuple[tuple[int, int], ...] = ()
+    tied_in: tuple[tuple[int, Pitch], ...] = ()
+    key_before: Key | None = None
+    metre_before: Metre | None = None
+    next_key: Key | None = None
+    next_metre: Metre | None = None
+    start: Bar = Bar.NONE
+    start_first: Bar = Bar.NONE
+    end: Bar = Bar.SINGLE
+    end_last: Bar = Bar.SINGLE
+
+
+class MeasureBox(Struct, frozen=True, eq=False):
+    """A measure ready to be set. Lengths in spaces.
+
+    `springs` are (ideal, rod), one for each column up to the next one or the bar line.
+    `lead` is fixed room before the first column inside a system, `lead_first` after a header;
+    `tail` and `tail_last` hold the closing bar line (and a system's end courtesy signatures).
+    """
+
+    measure: Measure
+    context: Context
+    columns: tuple[Column, ...]
+    clusters: tuple[Cluster, ...]
+    groups: tuple[tuple[int, ...], ...]
+    column_of: dict[int, int]
+    held: frozenset[int]
+    springs: tuple[tuple[float, float], ...]
+    lead: float
+    lead_first: float
+    tail: float
+    tail_last: float
+    natural: float
+    least: float
+
+    @property
+    def end_ticks(self) -> int:
+        return self.measure.length_ticks
+
+
+def build(measure: Measure, context: Context, style: PageStyle, metrics: Metrics) -> MeasureBox:
+    """Lay out one measure."""
+    laid, groups = clusters(measure, metrics)
+    shown = accidentals.needed(measure, dict(context.before), frozenset(context.tied_in))
+    held = _held(measure, context)
+    columns = _columns(laid, shown, held, style, metrics)
+    springs = _springs(measure, laid, columns, style)
+    first_left = max(0.0, -columns[0].left)
+    change = header.change_width(
+        metrics, context.key_before, measure.key, context.metre_before, measure.metre
+    )
+    courtesy = header.courtesy_width(metrics, measure.key, context.next_key, context.next_metre)
+    return MeasureBox(
+        measure, context, columns, laid, groups,
+        {c.onset: i for i, c in enumerate(columns)}, held, springs,
+        bars.width(context.start, metrics) + change + LEAD + first_left,
+        bars.width(context.start_first, metrics) + LEAD_AFTER_HEADER + first_left,
+        bars.width(context.end, metrics),
+        bars.width(context.end_last, metrics) + courtesy,
+        sum(max(rod, length) for length, rod in springs),
+        sum(rod for _, rod in springs),
+    )  # fmt: skip
+
+
+def _held(measure: Measure, context: Context) -> frozenset[int]:
+    """Ids of notes that continue a tie."""
+    found: set[int] = set()
+    for voice, events in enumerate(measure.voices):
+        tied = {pitch for number, pitch in context.tied_in if number == voice}
+        for event in events:
+            if event.grace is not None:
+                continue
+            found.update(n.id for n in event.notes if n.pitch in tied)
+            tied = {n.pitch for n in event.notes if n.tied}
+    return frozenset(found)
+
+
+def _columns(
+    laid: tuple[Cluster, ...],
+    shown: dict[int, accidentals.Shown],
+    held: frozenset[int],
+    style: PageStyle,
+    metrics: Metrics,
+) -> tuple[Column, ...]:
+    by_onset: dict[int, list[Cluster]] = {}
+    for cluster in laid:
+        by_onset.setdefault(cluster.onset, []).append(cluster)
+    if not by_onset:
+        return (Column(0, (), ()),)
+    return tuple(
+        column.build(onset, by_onset[onset], shown, held, style, metrics)
+        for onset in sorted(by_onset)
+    )
+
+
+def _springs(
+    measure: Measure, laid: tuple[Cluster, ...], columns: tuple[Column, ...], style: PageStyle
+) -> tuple[tuple[float, float], ...]:
+    end = max(measure.length_ticks, columns[-1].onset + 1)
+    spans = [(c.onset, c.onset + c.event.ticks, c.event.ticks) for c in laid if c.event.ticks]
+    springs: list[tuple[float, float]] = []
+    for index, here in enumerate(columns):
+        last = index + 1 == len(columns)
+        following = end if last else columns[index + 1].onset
+        gap = following - here.onset
+        shortest = min((t for a, b, t in spans if a <= here.onset < b), default=gap)
+        length = ideal(shortest, gap) * style.density
+        rod = max(here.right + TRAIL, 1.6) if last else separation(here, columns[index + 1])
+        springs.append((length, rod))
+    return tuple(springs)

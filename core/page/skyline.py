@@ -1,0 +1,43 @@
+"""The outline of a system: how far up (or down) things reach at each x. Marks rest on it."""
+
+from __future__ import annotations
+
+from core.page.pen import Rect
+
+CELL = 0.5  # spaces
+
+
+class Skyline:
+    """One outline over `width` spaces. `up` makes it the upper one; y grows downwards."""
+
+    def __init__(self, width: float, start: float, *, up: bool) -> None:
+        self.up = up
+        self.cells = [start] * (int(width / CELL) + 40)
+
+    def _range(self, left: float, right: float) -> tuple[int, int]:
+        last = len(self.cells)
+        a = min(max(int(left / CELL) + 16, 0), last - 1)
+        return a, min(max(int(right / CELL) + 17, a + 1), last)
+
+    def add(self, rect: Rect) -> None:
+        """Let the outline pass around a rectangle."""
+        a, b = self._range(rect[0], rect[2])
+        cells = self.cells
+        if self.up:
+            y = rect[1]
+            for index in range(a, b):
+                cells[index] = min(cells[index], y)
+        else:
+            y = rect[3]
+            for index in range(a, b):
+                cells[index] = max(cells[index], y)
+
+    def reach(self, left: float, right: float) -> float:
+        """The outermost y between two places."""
+        a, b = self._range(left, right)
+        return min(self.cells[a:b]) if self.up else max(self.cells[a:b])
+
+    @property
+    def extreme(self) -> float:
+        """The outermost y of all."""
+        return min(self.cells) if self.up else max(self.cells)

@@ -1,0 +1,62 @@
+"""How a page looks: what is shown, paper, sizes. All choices of the reader, none of the music."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from msgspec import Struct
+
+A4_MM = (210.0, 297.0)
+LETTER_MM = (215.9, 279.4)
+
+
+class PageStyle(Struct, frozen=True):
+    """Paper and choices. Millimetres on paper; `staff_mm` is the height of the five-line staff.
+
+    `density` scales the ideal distances between notes, `sign_size` the small signs (fingers,
+    plucking letters, circled strings), `line_weight` the thin lines: independent of staff size,
+    as low-vision readers need them.
+    """
+
+    staves: Literal["staff and tab", "staff", "tab"] = "staff and tab"
+    flow: Literal["pages", "line"] = "pages"
+    width_mm: float = A4_MM[0]
+    height_mm: float = A4_MM[1]
+    left_mm: float = 16.0
+    top_mm: float = 14.0
+    right_mm: float = 14.0
+    bottom_mm: float = 14.0
+    staff_mm: float = 7.0
+    density: float = 1.0
+    sign_size: float = 1.0
+    line_weight: float = 1.0
+    show_suggested: bool = True
+    show_fingers: bool = True
+    title: bool = True
+    footer: bool = True
+    talk: bool = True
+    talk_mm: float = 27.0
+
+    @property
+    def space_mm(self) -> float:
+        """Millimetres in one staff space."""
+        return self.staff_mm / 4
+
+    @property
+    def staff(self) -> bool:
+        return self.staves != "tab"
+
+    @property
+    def tab(self) -> bool:
+        return self.staves != "staff"
+
+    def __post_init__(self) -> None:
+        if not 2 <= self.staff_mm <= 30:
+            raise ValueError(f"a staff of {self.staff_mm:g} mm is outside 2 to 30")
+        usable_mm = self.width_mm - self.left_mm - self.right_mm
+        if usable_mm < 25 * self.space_mm or self.height_mm < 60:
+            raise ValueError("the paper is too small for this staff size")
+
+
+A4 = PageStyle()
+LETTER = PageStyle(width_mm=LETTER_MM[0], height_mm=LETTER_MM[1])

@@ -1,0 +1,285 @@
+"""One system: measures set to a width, everything drawn, relative to the system's own origin.
+
+The origin is the left end of the top line of the staff (of the tab where that stands alone).
+"""
+
+# ruff: noqa: PLR0913, PLR0917 (drawing takes what it draws)
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from zlib import crc32
+
+import msgspec
+
+from core.display.items import Item, Line, Role
+from core.page import (
+    bars,
+    curves,
+    header,
+    marks_above,
+    marks_below,
+    marks_event,
+    pen,
+    stems,
+    tuplets,
+)
+from core.page.bars import Bar
+from core.page.cluster import CENTRE, Cluster
+from core.page.draft import Draft, EventAt, NoteAt, PlacedMeasure, SystemBody
+from core.page.measure_box import MeasureBox
+from core.page.metrics import Metrics
+from core.page.setting import Setting
+from core.page.spacing import force_for
+from core.page.staff import STAFF_HEIGHT, tab_height, tab_y, y_of
+from core.page.style import PageStyle
+
+TAB_DISTANCE = 5.0  # least spaces between the staff and the tab under it
+LOOSE = 1.2  # force of a last line that is not filled
+
+
+def fixed_width(row: Sequence[MeasureBox], header_width: float) -> float:
+    """The part of a system that does not stretch."""
+    inner = sum(box.lead for box in row[1:]) + sum(box.tail for box in row[:-1])
+    return header_width + row[0].lead_first + inner + row[-1].tail_last
+
+
+def set_columns(draft: Draft, head: float, *, justified: bool) -> None:
+    """Give every column and bar line its x; fills in the force."""
+    row = draft.row
+    springs = [spring for box in row for spring in box.springs]
+    force = 1.0
+    if draft.width:
+        force = force_for(springs, draft.width - fixed_width(row, head))
+        if not justified and force > LOOSE:
+            force = LOOSE
+    draft.force = force
+    draft.header_width = head
+    x = head
+    for index, box in enumerate(row):
+        draft.lefts.append(x if index else 0.0)
+        x += box.lead if index else box.lead_first
+        places: list[float] = []
+        for length, rod in box.springs:
+            places.append(x)
+            x += max(rod, force * length)
+        draft.xs.append(places)
+        x += box.tail if index + 1 < len(row) else box.tail_last
+        draft.rights.append(x)
+    if draft.width and (justified or force < LOOSE):
+        draft.rights[-1] = draft.width
+    else:
+        draft.width = x
+
+
+def draw_staff_signs(draft: Draft) -> None:
+    """Heads, accidentals, rests, stems and beams of every measure."""
+    for index, box in enumerate(draft.row):
+        for column, x in zip(box.columns, draft.xs[index], strict=True):
+            draft.items += [pen.moved(item, x, 0.0) for item in column.items]
+            for left, top, right, bottom in column.rods:
+                rect = (left + x, top, right + x, bottom)
+                draft.above.add(rect)
+                draft.below.add(rect)
+        _stems(draft, index, box)
+
+
+def _stems(draft: Draft, index: int, box: MeasureBox) -> None:
+    weight = draft.style.line_weight
+    lines: dict[int, stems.BeamLine] = {}
+    xs = [_cluster_x(box, c, draft.xs[index]) for c in box.clusters]
+    for number, group in enumerate(box.groups):
+        members = [box.clusters[i] for i in group]
+        size = stems.grace_size(members[0])
+        places = [stems.stem_x(box.clusters[i], xs[i], draft.m, size) for i in group]
+        line = stems.beam_line(members, places, size)
+        lines[number] = line
+        items = stems.draw_beams(members, places, line, draft.m, size)
+        ends = (line.at(places[0]), line.at(places[-1]))
+        draft.put(items, (places[0], min(ends), places[-1], max(ends)))
+    for cluster, x in zip(box.clusters, xs, strict=True):
+        if cluster.heads:
+            _stem(draft, cluster, x, lines.get(cluster.group), weight, index)
+        else:
+            middle = x + CENTRE
+            rest = EventAt(middle, middle - 0.5, middle + 0.5, 0.5, 3.5, cluster.up, 2.0)
+            draft.events[cluster.event.id] = rest
+
+
+def _cluster_x(box: MeasureBox, cluster: Cluster, places: Sequence[float]) -> float:
+    at = box.column_of[cluster.onset]
+    if cluster.beside:
+        return places[at] + dict(box.columns[at].graces).get(cluster.event.id, 0.0)
+    return places[at]
+
+
+def _stem(
+    draft: Draft, cluster: Cluster, x: float, line: stems.BeamLine | None, weight: float, index: int
+) -> None:
+    size = stems.grace_size(cluster)
+    high, low = y_of(cluster.high), y_of(cluster.low)
+    tip = high if cluster.up else low
+    left = x + cluster.x
+    if cluster.stemmed:
+        at = stems.stem_x(cluster, x, draft.m, size)
+        tip = line.at(at) if line is not None else stems.single_tip(cluster)
+        stem = stems.Stem(at, stems.foot_y(cluster, draft.m, size), tip)
+        items = stems.draw_stem(cluster, stem, draft.m, weight, size)
+        draft.put(items, (at - 0.1, min(tip, high), at + 0.1, max(tip, low)))
+    width = draft.m.advances["noteheadBlack"] * size
+    draft.events[cluster.event.id] = EventAt(
+        left + width / 2, left, left + width, min(tip, high - 0.5), max(tip, low + 0.5),
+        cluster.up, tip, not cluster.free, len(cluster.heads) == 1,
+    )  # fmt: skip
+    for head in cluster.heads:
+        wide = draft.m.advances[head.name] * size
+        draft.notes[head.note.id] = NoteAt(
+            left + head.x, left + head.x + wide, head.y, cluster.up, index, cluster.event.id
+        )
+
+
+def draw_tab(draft: Draft) -> None:
+    """The figures of the tab, and those repeated in parentheses where a tie comes over the line."""
+    for index, box in enumerate(draft.row):
+        for number, (column, x) in enumerate(zip(box.columns, draft.xs[index], strict=True)):
+            shown = column.tab + (column.over if index == 0 and number == 0 else ())
+            draft.items += [pen.moved(item, x, draft.tab_top) for item in shown]
+
+
+def draw_frame(draft: Draft, *, metre_shown: bool, octave: bool, courtesy: bool) -> None:
+    """Staff and tab lines, header, bar lines, changes of key and time."""
+    m, style, row = draft.m, draft.style, draft.row
+    first = row[0].measure
+    rows = frame_rows(draft)
+    thin = m.defaults["staffLineThickness"] * style.line_weight
+    lines: list[Item] = []
+    if style.staff:
+        lines += [Line(0, y, draft.width, y, thin, Role.STAFF) for y in map(float, range(5))]
+    if style.tab:
+        ys = [draft.tab_top + tab_y(s) for s in range(1, draft.strings + 1)]
+        lines += [Line(0, y, draft.width, y, thin * 0.85, Role.STAFF) for y in ys]
+    lines.append(Line(thin / 2, rows[0][0], thin / 2, rows[-1][1], thin, Role.STAFF))
+    draft.items[:0] = lines
+    head = header.system_header(m, style, first.key, first.metre if metre_shown else None, octave)
+    draft.put(head.items, (0.5, -1.4, 3.5, 6.6) if style.staff else (0, 0, 1, 0))
+    if style.tab:
+        draft.items += [pen.moved(i, 0.0, draft.tab_top) for i in header.tab_clef(m, draft.strings)]
+    for index, box in enumerate(row):
+        _bars(draft, index, box, rows, courtesy=courtesy)
+
+
+def frame_rows(draft: Draft) -> list[tuple[float, float, bool]]:
+    """(top, bottom, dots wanted) of the staff and the tab."""
+    rows: list[tuple[float, float, bool]] = []
+    if draft.style.staff:
+        rows.append((0.0, STAFF_HEIGHT, True))
+    if draft.style.tab:
+        rows.append((draft.tab_top, draft.tab_top + tab_height(draft.strings), True))
+    return rows
+
+
+def _bars(
+    draft: Draft,
+    index: int,
+    box: MeasureBox,
+    rows: list[tuple[float, float, bool]],
+    *,
+    courtesy: bool,
+) -> None:
+    m, style, source = draft.m, draft.style, box.measure.id
+    context = box.context
+    last = index + 1 == len(draft.row)
+    start = context.start if index else context.start_first
+    left = draft.lefts[index] if index else draft.header_width
+    if start is not Bar.NONE:
+        draft.items += bars.draw(start, left, rows, m, style, source)
+    if index:
+        signs = header.change(m, context.key_before, box.measure.key, context.metre_before,
+                              box.measure.metre)  # fmt: skip
+        at = left + bars.width(start, m)
+        draft.items += [pen.moved(item, at, 0.0) for item in signs.items]
+    end = context.end_last if last else context.end
+    edge = draft.rights[index]
+    if last and courtesy:
+        signs = header.courtesy(m, box.measure.key, context.next_key, context.next_metre)
+        edge -= signs.width
+        draft.items += [pen.moved(item, edge, 0.0) for item in signs.items]
+    draft.items += bars.draw(end, edge - bars.width(end, m), rows, m, style, source)
+
+
+def finish(draft: Draft) -> SystemBody:
+    """The drawn system as a value."""
+    items = tuple(draft.items)
+    measures = tuple(
+        PlacedMeasure(
+            box.measure.id, draft.lefts[i], draft.rights[i],
+            tuple((c.onset, x) for c, x in zip(box.columns, draft.xs[i], strict=True)),
+            box.end_ticks,
+        )
+        for i, box in enumerate(draft.row)
+    )  # fmt: skip
+    bottom = max(draft.below.extreme, draft.margin_bottom)
+    return SystemBody(
+        items, draft.width, draft.above.extreme, bottom, draft.tab_top, draft.strings, measures,
+        draft.force, crc32(msgspec.msgpack.encode(items)),
+    )  # fmt: skip
+
+
+def place_tab(draft: Draft) -> None:
+    """Decide where the tab stands; from then on the lower outline is the tab's."""
+    if not draft.style.tab:
+        return
+    if draft.style.staff:
+        draft.tab_top = max(STAFF_HEIGHT + TAB_DISTANCE, draft.below.extreme + 1.6)
+    bottom = draft.tab_top + tab_height(draft.strings)
+    draft.below.add((0.0, draft.tab_top, draft.width, bottom + 0.7))
+
+
+def set_system(
+    row: Sequence[MeasureBox], setting: Setting, style: PageStyle, metrics: Metrics
+) -> SystemBody:
+    """Set measures to a width and draw them."""
+    draft = Draft(row, style, metrics, setting.width)
+    metre = row[0].measure.metre if setting.metre_shown else None
+    head = header.system_header(metrics, style, row[0].measure.key, metre, setting.octave).width
+    set_columns(draft, head, justified=setting.justified)
+    draft.outline()
+    if style.staff:
+        draw_staff_signs(draft)
+    _draw_inside(draft, setting)
+    place_tab(draft)
+    draw_tab(draft)
+    draw_frame(
+        draft, metre_shown=setting.metre_shown, octave=setting.octave, courtesy=setting.courtesy
+    )
+    _draw_above(draft, setting)
+    return finish(draft)
+
+
+def _draw_inside(draft: Draft, setting: Setting) -> None:
+    """Signs close to the notes, then what stands between staff and tab."""
+    marks_event.draw_articulations(draft)
+    curves.draw_ties(draft)
+    curves.draw_let_ring(draft)
+    tuplets.draw_tuplets(draft)
+    curves.draw_slurs(draft, setting.spans)
+    marks_event.draw_circled(draft)
+    marks_event.draw_plucking(draft)
+    marks_event.draw_fermatas(draft)
+    marks_below.draw_dynamics(draft, setting.spans)
+    marks_below.draw_texts_below(draft)
+
+
+def _draw_above(draft: Draft, setting: Setting) -> None:
+    """The rows above the system, from the staff outwards."""
+    marks_event.draw_notes_words(draft)
+    marks_above.draw_lines(draft, setting.spans)
+    marks_above.draw_numbers(draft, setting)
+    marks_above.draw_voltas(draft, setting.voltas)
+    marks_above.draw_marks(draft, setting)
+    marks_above.draw_warnings(draft)
+    marks_above.draw_times(draft, setting.times)
+    marks_above.draw_signs(draft)
+    marks_above.draw_tempo(draft, setting)
+    marks_above.draw_letters(draft, setting.letters)
+    marks_above.draw_talk(draft, setting)

@@ -1,0 +1,1 @@
+"""Measured figures, one command: ``python -m tests.bench [--only PREFIX] [--json]``."""

@@ -1,0 +1,49 @@
+"""Layouts of small lessons."""
+
+from __future__ import annotations
+
+import pytest
+
+from core.page.engrave import Cache, engrave
+from core.page.style import PageStyle
+from tests import build
+from tests.core.page.kit import glyphs, metrics
+
+TUNE = ["C4s2f1:quarter E4s1f0:quarter G4s1f3:half | A2s5f0:whole"] * 9
+
+
+def test_every_measure_is_placed_and_can_be_hit() -> None:
+    lesson = build.lesson(TUNE)
+    layout = engrave(lesson, PageStyle(), metrics())
+    for section in lesson.arrangement.sections:
+        for measure in section.measures:
+            page, box = layout.caret_box(measure.id, 0, "staff", None)
+            hit = layout.hit(page, box.left + 0.9, box.top + 3)
+            assert hit is not None
+            assert (hit.measure, hit.onset, hit.on) == (measure.id, 0, "staff")
+            page, box = layout.caret_box(measure.id, 0, "tab", 5)
+            hit = layout.hit(page, box.left + 0.9, (box.top + box.bottom) / 2)
+            assert hit is not None
+            assert (hit.on, hit.string) == ("tab", 5)
+            assert hit.source == measure.voices[1][0].notes[0].id
+
+
+def test_one_long_line() -> None:
+    layout = engrave(build.lesson(TUNE), PageStyle(flow="line"), metrics())
+    assert len(layout.sheets) == 1
+    xs = [layout.playhead(m, 0)[1] for m in layout.breaks[0]]
+    assert xs == sorted(xs)
+
+
+@pytest.mark.parametrize("staves", ["staff and tab", "staff", "tab"])
+def test_staves(staves: str) -> None:
+    layout = engrave(build.lesson(TUNE), PageStyle(staves=staves), metrics())
+    assert bool(glyphs(layout, "noteheadBlack")) == (staves != "tab")
+
+
+def test_unchanged_systems_are_the_same_objects() -> None:
+    lesson = build.lesson(TUNE)
+    cache = Cache()
+    first = engrave(lesson, PageStyle(), metrics(), cache)
+    second = engrave(lesson, PageStyle(), metrics(), cache, first)
+    assert all(a.block is b.block for a, b in zip(first.systems, second.systems, strict=True))
