@@ -152,21 +152,28 @@ def _breaks(
         )  # fmt: skip
     width = frame.system_width
     if previous is not None and previous.style == style:
-        old = _old_breaks(boxes, previous)
-        if old and breaking.still_good(parts, old, width):
-            return old
+        kept = breaking.keep_breaks(parts, _old_breaks(boxes, previous), width)
+        if kept:
+            return kept
     return breaking.break_lines(parts, width)
 
 
 def _old_breaks(boxes: Sequence[MeasureBox], previous: Layout) -> list[int]:
-    """The breaks of the layout before; empty where measures came or went."""
-    ids = [box.measure.id for box in boxes]
-    if [i for line in previous.breaks for i in line] != ids:
-        return []
+    """The breaks of the layout before: new measures join the line of the measure before them.
+
+    Empty where measures have changed places.
+    """
+    line = 0
     ends: list[int] = []
-    for line in previous.breaks:
-        ends.append((ends[-1] if ends else 0) + len(line))
-    return ends
+    for index, box in enumerate(boxes):
+        own = previous.index.get(box.measure.id)
+        if own is not None and own[0] != line:
+            if own[0] < line:
+                return []
+            if index:
+                ends.append(index)
+            line = own[0]
+    return [*ends, len(boxes)]
 
 
 def _bodies(
