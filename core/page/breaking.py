@@ -14,7 +14,7 @@ FINAL = 0.03  # the last line may stay short, but not at any price
 LOWEST, HIGHEST = 0.72, 1.9  # forces at which old breaks are kept
 
 
-class Part(Struct, frozen=True):
+class Part(Struct, frozen=True, gc=False):
     """What line breaking needs of one measure (spaces): the fixed widths as first, inner or last
     of a line, natural and least length of its springs, and the breaks allowed after it."""
 

@@ -29,7 +29,7 @@ FIGURE_SIZE = 1.9  # em of tab figures in spaces
 FIGURE_HEIGHT = 0.65  # of the em
 
 
-class Column(Struct, frozen=True):
+class Column(Struct, frozen=True, gc=False):
     """Signs of one onset. `over` are tab figures shown only where a system begins with a tie."""
 
     onset: int

@@ -18,7 +18,7 @@ LEAD_AFTER_HEADER = 0.6
 TRAIL = 0.5
 
 
-class Context(Struct, frozen=True):
+class Context(Struct, frozen=True, gc=False):
     """What a measure must know of its neighbours, and nothing more.
 
     `before` are alterations the measure before left; `tied_in` (voice, pitch) held into it.
