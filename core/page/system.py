@@ -28,8 +28,10 @@ from core.page import (
 from core.page.bars import Bar
 from core.page.cluster import CENTRE, Cluster
 from core.page.draft import Draft, EventAt, NoteAt, PlacedMeasure, SystemBody
+from core.page.glyphs import FLAGS, flag_name
 from core.page.measure_box import MeasureBox
 from core.page.metrics import Metrics
+from core.page.pen import Rect
 from core.page.setting import Setting
 from core.page.spacing import force_for
 from core.page.staff import STAFF_HEIGHT, tab_height, tab_y, y_of
@@ -104,10 +106,24 @@ def draw_full_rests(draft: Draft, index: int, box: MeasureBox) -> None:
     left = draft.xs[index][0]
     centre = (left - min(1.0, left) + draft.rights[index] - box.tail) / 2
     for cluster in full[:1] if together else full:
-        part = column.Draft(draft.style, draft.m)
         step = column.rest_step(cluster.event, cluster.voice, cluster.free or together)
-        column.rest_glyphs(part, cluster.event, step, centre, whole=True)
+        for _ in range(12):
+            part = column.Draft(draft.style, draft.m)
+            column.rest_glyphs(part, cluster.event, step, centre, whole=True)
+            if together or cluster.free or not _hits(draft, index, part.rods[0]):
+                break
+            step += 2 if cluster.voice % 2 == 0 else -2
         draft.put(part.items, *part.rods)
+
+
+def _hits(draft: Draft, index: int, rect: Rect) -> bool:
+    """Whether a rectangle touches anything of a measure's columns."""
+    left, top, right, bottom = rect
+    for here, x in zip(draft.row[index].columns, draft.xs[index], strict=True):
+        moved = (left - x, top, right - x, bottom)
+        if any(pen.overlap(moved, rod, 0.15) for rod in here.rods):
+            return True
+    return False
 
 
 def _stems(draft: Draft, index: int, box: MeasureBox) -> None:
@@ -152,6 +168,9 @@ def _stem(
         stem = stems.Stem(at, stems.foot_y(cluster, draft.m, size), tip)
         items = stems.draw_stem(cluster, stem, draft.m, weight, size)
         draft.put(items, (at - 0.1, min(tip, high), at + 0.1, max(tip, low)))
+        if cluster.group < 0 and FLAGS[cluster.event.value.base]:
+            name = flag_name(cluster.event.value.base, cluster.up)
+            draft.put((), pen.glyph_rect(draft.m, name, at, tip, size))
     width = draft.m.advances["noteheadBlack"] * size
     draft.events[cluster.event.id] = EventAt(
         left + width / 2, left, left + width, min(tip, high - 0.5), max(tip, low + 0.5),
@@ -199,10 +218,17 @@ def _header(draft: Draft, *, metre_shown: bool, octave: bool) -> None:
     signs = header.system_header(m, style, first.key, metre, octave)
     if style.staff:
         draft.put(signs.items, (0.5, -1.4, 3.5, 6.6))
+        if first.key.fifths:
+            draft.above.add((3.5, -1.6, draft.header_width - 0.5, 0.0))
     else:
         draft.items += [pen.moved(item, 0.0, signs_y(draft)) for item in signs.items]
     if style.tab:
         draft.items += [pen.moved(i, 0.0, draft.tab_top) for i in header.tab_clef(m, draft.strings)]
+
+
+def _over(left: float, signs: header.Signature) -> Rect:
+    """What signatures cover; nothing above the staff where there are none."""
+    return (left, -1.7, left + signs.width, 5.0) if signs.width else (left, 0.0, left, 0.0)
 
 
 def signs_y(draft: Draft) -> float:
@@ -238,13 +264,15 @@ def _bars(
     if not draft.leads(index):
         signs = measure_box.changes(box.measure, context, style, m)
         at = left + bars.width(start, m)
-        draft.items += [pen.moved(item, at, signs_y(draft)) for item in signs.items]
+        draft.put([pen.moved(item, at, signs_y(draft)) for item in signs.items], _over(at, signs))
     end = context.end_last if last else context.end
     edge = draft.rights[index]
     if last and courtesy:
         signs = measure_box.warnings(box.measure, context, style, m)
         edge -= signs.width
-        draft.items += [pen.moved(item, edge, signs_y(draft)) for item in signs.items]
+        draft.put(
+            [pen.moved(item, edge, signs_y(draft)) for item in signs.items], _over(edge, signs)
+        )
     draft.items += bars.draw(end, edge - bars.width(end, m), rows, m, style, source)
 
 
