@@ -195,4 +195,3 @@ class Hearing(QObject):
         elif "style" not in change.fields:
             self._follow()
         self.changed.emit()
-

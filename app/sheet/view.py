@@ -180,17 +180,11 @@ class SheetView(QAbstractScrollArea):
             self._repaint_difference(old)
 
     def _repaint_difference(self, old: Layout) -> None:
-        for page, (before, after) in enumerate(
-            zip(old.sheets, self._layout.sheets, strict=True)
-        ):
+        for page, (before, after) in enumerate(zip(old.sheets, self._layout.sheets, strict=True)):
             for block in changed_blocks(before, after):
                 box = self._painter.bounds(block)
-                area = self._on_screen(
-                    page, Box(box.left(), box.top(), box.right(), box.bottom())
-                )
-                self.viewport().update(
-                    area.toAlignedRect().adjusted(-SLACK, -SLACK, SLACK, SLACK)
-                )
+                area = self._on_screen(page, Box(box.left(), box.top(), box.right(), box.bottom()))
+                self.viewport().update(area.toAlignedRect().adjusted(-SLACK, -SLACK, SLACK, SLACK))
         self._caret_moved()
 
     def _caret_moved(self) -> None:
@@ -297,7 +291,9 @@ class SheetView(QAbstractScrollArea):
         page, box = found
         # A note is drawn on the staff and again on the tab: its head is what stands highest.
         height = min(box.bottom - box.top, 1.0)
-        return self._on_screen(page, Box(box.left, box.top, box.right, box.top + height)).center().y()
+        return (
+            self._on_screen(page, Box(box.left, box.top, box.right, box.top + height)).center().y()
+        )
 
     def _paint_playhead(self, painter: QPainter) -> None:
         if self._playhead is None:
@@ -348,9 +344,7 @@ class SheetView(QAbstractScrollArea):
                 point = (event.position() - at.topLeft()) / self._pixels
                 hit = self._layout.hit(page, point.x(), point.y())
                 if hit is not None:
-                    self.pointed.emit(
-                        hit.measure, hit.onset, hit.on, hit.string or 0, hit.source
-                    )
+                    self.pointed.emit(hit.measure, hit.onset, hit.on, hit.string or 0, hit.source)
 
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:
         self.asked_menu.emit(event.globalPos())
