@@ -24,14 +24,14 @@ from app.session import Session
 from app.sheet.fonts import SheetFonts
 from app.sheet.painter import SheetPainter
 from app.sheet.view import SheetView
-from app.table import Bench, table
+from app.table import LINES, Bench, table
 from app.window import Parts, Window
 from app.writing import Writing
 from core.model import Lesson
 from core.page.engrave import Cache, engrave
 from core.page.layout import Layout
 from core.page.metrics import build
-from core.page.style import A4, PageStyle
+from core.page.style import PageStyle
 
 if TYPE_CHECKING:
     from app.listening import Player
@@ -78,7 +78,7 @@ def build_bench(lesson: Lesson, asking: Asking, choice: Choice = "system") -> Bu
     painter = SheetPainter(SheetFonts())
     look = Look(choice)
     messages = Messages()
-    session = Session(lesson, PageEngraver(), A4)
+    session = Session(lesson, PageEngraver(), LINES)
     writing = Writing(session, messages)
     jobs = Jobs()
     files = Files(session, messages, asking, jobs)

@@ -14,10 +14,18 @@ from app.hearing import Hearing
 from app.jobs import Jobs
 from app.look import STEP, Choice, Look
 from app.session import Session
-from app.sheet.view import SheetView
+from app.sheet.view import ROLL_MM, SheetView
 from app.window import Window
 from app.writing import Writing
 from core.model import Base, Finger
+from core.page.style import A4, PageStyle
+
+# Ways to show the music. Lines have the width of the printed page, so that they break alike.
+LINES = PageStyle(
+    height_mm=ROLL_MM, left_mm=7.0, right_mm=7.0, width_mm=194.0, top_mm=5.0, bottom_mm=5.0,
+    title=False, footer=False,
+)  # fmt: skip
+ONE_LINE = PageStyle(flow="line")
 
 ANY, SHEET, TAB, STAFF, STRIP = (
     Focus.ANYWHERE, Focus.SHEET, Focus.TAB, Focus.STAFF, Focus.STRIP,
@@ -249,8 +257,13 @@ def _strip_rows(bench: Bench) -> Iterator[Action]:
 def _view_rows(bench: Bench) -> Iterator[Action]:
     sheet, look, window = bench.sheet, bench.look, bench.window
     menu = "View"
-    yield Action("line", "One long line", ("Ctrl+L",), ANY, window.flip_flow, menu, 1,
-                 ticked=lambda: bench.session.style.flow == "line")  # fmt: skip
+    for name, title, key, style in (
+        ("lines", "Lines one under another", "Ctrl+1", LINES),
+        ("pages", "Pages as printed", "Ctrl+2", A4),
+        ("line", "One long line", "Ctrl+3", ONE_LINE),
+    ):
+        yield Action(name, title, (key,), ANY, partial(window.show_as, style), menu, 1,
+                     ticked=partial(lambda s: bench.session.style == s, style))  # fmt: skip
     yield Action("larger", "Larger", ("Ctrl++", "Ctrl+="), ANY, partial(sheet.zoom, 1.15), menu, 2)
     yield Action("smaller", "Smaller", ("Ctrl+-",), ANY, partial(sheet.zoom, 1 / 1.15), menu, 2)
     yield Action("fit", "Fit the width", ("Ctrl+0",), ANY, sheet.fit_width, menu, 2,

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from msgspec import structs
 from PySide6.QtCore import QPoint, Qt, QTimer
 from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import (
@@ -45,6 +44,7 @@ from app.writing import Writing
 from core.edit.base import Command
 from core.edit.change import Change
 from core.edit.form import SplitSection
+from core.page.style import PageStyle
 
 LATER_MS = 40  # the map and the counts follow an edit this much later, so that keys never wait
 
@@ -277,7 +277,8 @@ class Window(QMainWindow):
         instrument = session.lesson.arrangement.instrument
         index = outline.index[caret.measure]
         hand = view(instrument, outline.measures, index, caret.onset)
-        self.hand.show_hand(moment_words(outline, caret), instrument, hand, place)
+        note = place.partition(": ")[2]
+        self.hand.show_hand(moment_words(outline, caret), instrument, hand, note)
 
     def _show_saved(self) -> None:
         session = self._parts.session
@@ -405,15 +406,14 @@ class Window(QMainWindow):
         self._focus_section()
 
     def _focus_section(self) -> None:
-        section, index = self._parts.hearing.section()
+        _, index = self._parts.hearing.section()
         self.form.focus_section(index)
 
-    def flip_flow(self) -> None:
-        """Pages, or one long line."""
-        session = self._parts.session
-        flow = "pages" if session.style.flow == "line" else "line"
-        session.set_style(structs.replace(session.style, flow=flow))
-        self._caret_moved()
+    def show_as(self, style: PageStyle) -> None:
+        """Show lines one under another, pages as printed, or one long line."""
+        if style != self._parts.session.style:
+            self._parts.session.set_style(style)
+            self._caret_moved()
 
     def open_demo(self) -> None:
         if self._parts.files.may_leave():
