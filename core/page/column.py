@@ -93,8 +93,8 @@ def build(
     draft = Draft(style, m)
     mains = [c for c in present if not c.beside]
     if style.staff:
-        _rests(draft, mains)
         _notes(draft, [c for c in mains if c.heads], shown, held)
+        _rests(draft, mains)
         for cluster in sorted((c for c in present if c.beside), key=lambda c: c.beside):
             _grace(draft, cluster, shown)
     if style.tab:
@@ -113,7 +113,7 @@ def _notes(
     _legers(draft, clusters)
     left = _accidentals(draft, clusters, shown)
     for cluster in clusters:
-        _dots(draft, cluster)
+        _dots(draft, cluster, clusters)
         _stem_rods(draft, cluster)
     if draft.style.show_fingers:
         _fingers(draft, clusters, left, held)
@@ -176,12 +176,19 @@ def _accidental(draft: Draft, head: Head, how: Shown, right: float) -> float:
     return right - x
 
 
-def _dots(draft: Draft, cluster: Cluster) -> None:
-    """Dots in the space of their head, or the space above a line (below it in a lower voice)."""
+def _dots(draft: Draft, cluster: Cluster, every: Sequence[Cluster]) -> None:
+    """Dots in the space of their head, or the space above a line (below it in a lower voice);
+    right of every head of the column that is near."""
     dots = cluster.event.value.dots
     if not dots:
         return
-    x = max(cluster.x + h.x + draft.m.advances[h.name] for h in cluster.heads) + 0.3
+    near = [
+        other.x + head.x + draft.m.advances[head.name]
+        for other in every
+        for head in other.heads
+        if cluster.low - 2 <= head.pos <= cluster.high + 2
+    ]
+    x = max(near) + 0.3
     if not cluster.heads or (cluster.group < 0 and FLAGS[cluster.event.value.base] and cluster.up):
         x += 0.25
     taken: set[int] = set()
@@ -313,6 +320,9 @@ def _rests(draft: Draft, clusters: Sequence[Cluster]) -> None:
     for cluster in resting:
         alone = cluster.free or together
         step = rest_step(cluster.event, cluster.voice, alone)
+        if cluster.voice > 1 and any(c.heads for c in clusters):
+            _inner_rest(draft, cluster.event, clusters)
+            continue
         if not alone and cluster.event.rest_line is None:
             step = _clear_step(draft, cluster, clusters, step)
         rest_glyphs(draft, cluster.event, step, CENTRE)
@@ -320,9 +330,11 @@ def _rests(draft: Draft, clusters: Sequence[Cluster]) -> None:
 
 def _clear_step(draft: Draft, mine: Cluster, clusters: Sequence[Cluster], step: int) -> int:
     """Move a rest outwards, by whole spaces, until it stands clear of the other voices' heads."""
-    others = [h.pos for c in clusters if c.voice != mine.voice for h in c.heads]
-    _, bottom, _, top = draft.m.boxes[RESTS[mine.event.value.base]]
     upper = mine.voice % 2 == 0
+    others = [h.pos for c in clusters if c.voice != mine.voice for h in c.heads]
+    tips = [c for c in clusters if c.stemmed and c.up == upper and c.voice != mine.voice]
+    others += [c.high + 7 if upper else c.low - 7 for c in tips]
+    _, bottom, _, top = draft.m.boxes[RESTS[mine.event.value.base]]
     while others and abs(step) < 24:
         if upper and step + 2 * bottom >= max(others) + 1.4:
             break
@@ -330,6 +342,15 @@ def _clear_step(draft: Draft, mine: Cluster, clusters: Sequence[Cluster], step: 
             break
         step += 2 if upper else -2
     return step
+
+
+def _inner_rest(draft: Draft, event: Event, clusters: Sequence[Cluster]) -> None:
+    """A third or fourth voice's rest stands right of the other voices' notes."""
+    right = max(rod[2] for rod in draft.rods) if draft.rods else 0.0
+    left, _, wide, _ = draft.m.boxes[RESTS[event.value.base]]
+    positions = [h.pos for c in clusters for h in c.heads]
+    step = 2 * round((min(positions) + max(positions)) / 4)
+    rest_glyphs(draft, event, max(-4, min(4, step)), right + 0.2 + (wide - left) / 2)
 
 
 def rest_glyphs(

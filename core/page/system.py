@@ -3,8 +3,6 @@
 The origin is the left end of the top line of the staff (of the tab where that stands alone).
 """
 
-
-
 from __future__ import annotations
 
 from collections.abc import Sequence
@@ -21,6 +19,7 @@ from core.page import (
     marks_above,
     marks_below,
     marks_event,
+    measure_box,
     pen,
     stems,
     tab_rhythm,
@@ -37,7 +36,8 @@ from core.page.staff import STAFF_HEIGHT, tab_height, tab_y, y_of
 from core.page.style import PageStyle
 
 TAB_DISTANCE = 5.0  # least spaces between the staff and the tab under it
-LOOSE = 1.2  # force of a last line that is not filled
+LOOSE = 1.2  # force of a line that is not filled
+FORCED_LOOSE = 2.6  # a line broken by hand is not pulled apart further than this
 
 
 def fixed_width(row: Sequence[MeasureBox], header_width: float) -> float:
@@ -54,7 +54,9 @@ def set_columns(draft: Draft, head: float, *, justified: bool) -> None:
     if draft.width:
         room = draft.width - fixed_width(row, head)
         force = force_for(springs, room)
-        if not justified and force > LOOSE:
+        most = FORCED_LOOSE if justified else LOOSE
+        justified = justified and force <= most
+        if force > most:
             force = LOOSE
         least = sum(rod for _, rod in springs)
         if least > room:  # one measure that no line can hold: cramped, but on the paper
@@ -182,11 +184,19 @@ def draw_frame(draft: Draft, *, metre_shown: bool, octave: bool, courtesy: bool)
     lines.append(Line(thin / 2, rows[0][0], thin / 2, rows[-1][1], thin, Role.STAFF))
     draft.items[:0] = lines
     head = header.system_header(m, style, first.key, first.metre if metre_shown else None, octave)
-    draft.put(head.items, (0.5, -1.4, 3.5, 6.6) if style.staff else (0, 0, 1, 0))
+    if style.staff:
+        draft.put(head.items, (0.5, -1.4, 3.5, 6.6))
+    else:
+        draft.items += [pen.moved(item, 0.0, signs_y(draft)) for item in head.items]
     if style.tab:
         draft.items += [pen.moved(i, 0.0, draft.tab_top) for i in header.tab_clef(m, draft.strings)]
     for index, box in enumerate(row):
         _bars(draft, index, box, rows, courtesy=courtesy)
+
+
+def signs_y(draft: Draft) -> float:
+    """How far time signatures are lowered: to the middle of a tab that stands alone."""
+    return 0.0 if draft.style.staff else (tab_height(draft.strings) - STAFF_HEIGHT) / 2
 
 
 def frame_rows(draft: Draft) -> list[tuple[float, float, bool]]:
@@ -215,16 +225,15 @@ def _bars(
     if start is not Bar.NONE:
         draft.items += bars.draw(start, left, rows, m, style, source)
     if index:
-        signs = header.change(m, context.key_before, box.measure.key, context.metre_before,
-                              box.measure.metre)  # fmt: skip
+        signs = measure_box.changes(box.measure, context, style, m)
         at = left + bars.width(start, m)
-        draft.items += [pen.moved(item, at, 0.0) for item in signs.items]
+        draft.items += [pen.moved(item, at, signs_y(draft)) for item in signs.items]
     end = context.end_last if last else context.end
     edge = draft.rights[index]
     if last and courtesy:
-        signs = header.courtesy(m, box.measure.key, context.next_key, context.next_metre)
+        signs = measure_box.warnings(box.measure, context, style, m)
         edge -= signs.width
-        draft.items += [pen.moved(item, edge, 0.0) for item in signs.items]
+        draft.items += [pen.moved(item, edge, signs_y(draft)) for item in signs.items]
     draft.items += bars.draw(end, edge - bars.width(end, m), rows, m, style, source)
 
 
