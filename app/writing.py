@@ -388,6 +388,9 @@ class Writing(QObject):
             self.go(self._caret)
         elif initiator is not self:
             self.go(self._mended())
+        else:
+            # The method that made the edit moves the caret; until then it must be on something.
+            self._caret = self._mended()
 
     def _event(self) -> Located | None:
         return carets.event_at(self.measure, self._caret)
