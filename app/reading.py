@@ -61,7 +61,7 @@ def _places(lesson: Lesson, unplaced: tuple[int, ...]) -> list[str]:
         left = counted(len(unplaced), "note")
         fret = lesson.brief.level.highest_fret
         found.append(
-            f"{left} cannot be placed by this hand up to fret {fret}; drawn hollow for you to decide."
+            f"{left} cannot be placed up to fret {fret} by this hand; you decide (drawn hollow)."
         )
     return found
 
