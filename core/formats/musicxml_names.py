@@ -65,15 +65,12 @@ FERMATA_SHAPES = {
 }  # fmt: skip
 
 DYNAMICS = frozenset(
-    "p pp ppp pppp ppppp pppppp f ff fff ffff fffff ffffff mp mf sf sfp sfpp fp rf rfz sfz sffz fz "
-    "n pf sfzp".split()
+    ["p", "pp", "ppp", "pppp", "ppppp", "pppppp", "f", "ff", "fff", "ffff", "fffff", "ffffff", "mp", "mf", "sf", "sfp", "sfpp", "fp", "rf", "rfz", "sfz", "sffz", "fz", "n", "pf", "sfzp"]
 )
 
 # Elements that only shape the page or the sound of one program: they need no remark.
 SILENT = frozenset(
-    "stem beam notehead-text instrument print-style link bookmark grouping listening listen play "
-    "level footnote staff duration voice type dot accidental time-modification chord pitch rest "
-    "unpitched grace cue tie notations lyric notehead accidental-mark swing offset".split()
+    ["stem", "beam", "notehead-text", "instrument", "print-style", "link", "bookmark", "grouping", "listening", "listen", "play", "level", "footnote", "staff", "duration", "voice", "type", "dot", "accidental", "time-modification", "chord", "pitch", "rest", "unpitched", "grace", "cue", "tie", "notations", "lyric", "notehead", "accidental-mark", "swing", "offset"]
 )
 
 # What is left out, as the trade calls it: element -> (one, many).
