@@ -209,7 +209,8 @@ class Arranger:
         ), dropped
 
     def _an_octave_up(self, index: int) -> bool:
-        return self.octaves[index].shift < 0
+        moved = any(semitones <= -12 for semitones, _ in self.parts[index].transpose.values())
+        return moved or self.octaves[index].shift < 0
 
     def _rows(self, builders: Sequence[Builder]) -> tuple[list[list[list[Event]]], bool]:
         """For every measure the voices of the arrangement; whether some were left out."""

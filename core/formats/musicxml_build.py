@@ -396,7 +396,7 @@ def _marks(
             shown.append(ChordMark(value, at))
         elif kind in ("tempo", "text", "position"):
             mark: Any = msgspec.structs.replace(value, at=at)  # type: ignore[type-var]
-            if isinstance(mark, TempoMark) and mark in shown:
+            if isinstance(mark, TempoMark) and mark in shown and not builder.ours:
                 continue
             shown.append(mark)
     return tuple(shown), tuple(signs)

@@ -79,11 +79,19 @@ def _pairs(
             for shift in (0, 12, -12):
                 found = waiting.get((onset, note.midi + shift))
                 if found:
-                    exact.append((found.pop(0), note))
+                    exact.append((_alike(found, note), note))
                     break
     if not total:
         return []
     return exact if len(exact) >= LEAST_MATCHED * total else None
+
+
+def _alike(waiting: list[RawNote], tab: RawNote) -> RawNote:
+    """The note of the staff that already has the tablature's place, else the first; taken out."""
+    same = [n for n in waiting if (n.string, n.fret) == (tab.string, tab.fret)]
+    chosen = same[0] if same else waiting[0]
+    waiting.remove(chosen)
+    return chosen
 
 
 def _join(pairs: Iterable[tuple[RawNote, RawNote]]) -> None:

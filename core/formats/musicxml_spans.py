@@ -35,12 +35,10 @@ def spans(
         one, many = LINE_NAMES.get(end.kind, (name, name + "s"))
         ledger.drop(f"{one} without both ends", f"{many} without both ends", _number(raws, end))
     made: list[Span] = []
-    order = {measure.id: index for index, measure in enumerate(measures)}
     for start, stop in pairs:
         span = _span(start, stop, measures, ids, ledger, raws)
-        if span is not None and not _known(made, span):
+        if span is not None and not (_from_tablature(start) and _known(made, span)):
             made.append(span)
-    del order
     return tuple(made)
 
 
@@ -48,14 +46,14 @@ def _number(raws: Sequence[RawMeasure], end: EndPoint) -> str:
     return raws[end.measure].number if end.measure < len(raws) else ""
 
 
-def _known(made: Sequence[Span], span: Span) -> bool:
+def _from_tablature(start: EndPoint) -> bool:
     """Staff and tablature often both show the same line."""
-    if span.kind not in NOTE_SPANS and span.kind != "slur":
-        return False
-    return any(
-        (other.kind, other.start, other.end) == (span.kind, span.start, span.end)
-        for other in made[-64:]
-    )
+    return start.event is not None and start.event.event_id == 0
+
+
+def _known(made: Sequence[Span], span: Span) -> bool:
+    ends = (span.kind, span.start, span.end)
+    return any((other.kind, other.start, other.end) == ends for other in made)
 
 
 def _span(
