@@ -77,7 +77,7 @@ class SetInstrument(Struct, frozen=True):
             walk.measures(lesson.arrangement), walk.measures(updated.arrangement), strict=True
         ):
             kept = {note.id: note for _, note in walk.notes(after)}
-            name = f"measure {numbers[before.id]}" if numbers[before.id] else "the pickup"
+            name = walk.called(numbers[before.id])
             for _, note in walk.notes(before):
                 if note.place is not None and kept[note.id].place is None:
                     sentence = f"In {name} {note.pitch} has no place in this tuning."

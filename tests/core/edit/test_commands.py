@@ -13,7 +13,7 @@ from core.edit import History
 from core.formats import lesson_json
 from core.model import EditRefused, Label, Lesson, Origin, walk
 from core.model.validate import problems
-from tests import build, strategies
+from tests import build, everything, strategies
 from tests.moves import MOVES, play, random_command
 
 quick = settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
@@ -143,6 +143,28 @@ def test_every_command_succeeds_on_some_lesson(command: type) -> None:
         if not result.change.empty:
             return
     raise AssertionError(f"{command.__name__} was always refused or did nothing")
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", range(5))
+def test_two_thousand_random_edits(seed: int) -> None:
+    """The monkey of core: sound after every step, saved and read back every hundred steps."""
+    lesson = everything.lesson() if seed % 2 else build.lesson(_ROWS, _ROWS)
+    random, history = Random(seed), History()
+    first = lesson
+    for step in range(2000):
+        command = random_command(random, lesson)
+        try:
+            done = edit.apply(command, lesson)
+        except EditRefused:
+            continue
+        assert problems(done.lesson) == [], (step, command)
+        if step % 100 == 0:
+            assert lesson_json.read(lesson_json.write(done.lesson)) == done.lesson
+        history = history.record(command.label, lesson)
+        lesson = done.lesson
+        if len(list(walk.measures(lesson.arrangement))) > 300:
+            lesson, history = first.with_ids_from(lesson), History()
 
 
 _ROWS = (
