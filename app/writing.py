@@ -124,6 +124,16 @@ class Writing(QObject):
     def to_end(self, last: bool) -> None:
         self.go(carets.ends(self.outline, self._caret, last))
 
+    def to_measure_end(self) -> None:
+        """To the last event of the caret's measure."""
+        last = carets.stops(self.measure, self._caret.voice)[-1]
+        self.go_to(self._caret.measure, last)
+
+    def note_id(self) -> int:
+        """The id of the note at the caret, 0 where there is none."""
+        found = carets.note_at(self.measure, self._caret)
+        return found.note.id if found is not None else 0
+
     def climb(self, by: int) -> None:
         self.go(carets.climb(self.outline, self._caret, by, self.strings))
 
@@ -247,7 +257,7 @@ class Writing(QObject):
         self._do(added)
 
     def _nearest(self, step: str) -> int:
-        """The MIDI number of the last note at or before the caret, the open third string if none."""
+        """The MIDI number of the last note up to the caret; of the open third string if none."""
         before = [
             at.event.notes[-1].pitch.midi
             for at in _plain_events(self.measure)

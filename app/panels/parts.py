@@ -62,3 +62,8 @@ def repolish(widget: QWidget) -> None:
 def plain_text(text: str) -> str:
     """One line of text without control characters, as a file name or a title may hold them."""
     return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
+def counted_measures(count: int) -> str:
+    """``1 measure``, ``12 measures``."""
+    return "1 measure" if count == 1 else f"{count} measures"

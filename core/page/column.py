@@ -17,7 +17,7 @@ from core.model import Arpeggio, Event, Note
 from core.page import pen
 from core.page.accidentals import Shown, stacked
 from core.page.cluster import CENTRE, GRACE_SIZE, Cluster, Head
-from core.page.glyphs import ACCIDENTALS, FINGERS, RESTS, flag_name
+from core.page.glyphs import ACCIDENTALS, FINGERS, FLAGS, RESTS, flag_name
 from core.page.metrics import Metrics
 from core.page.pen import Rect
 from core.page.staff import leger_lines, tab_y, y_of
@@ -93,8 +93,8 @@ def build(
     draft = Draft(style, m)
     mains = [c for c in present if not c.beside]
     if style.staff:
-        _rests(draft, mains)
         _notes(draft, [c for c in mains if c.heads], shown, held)
+        _rests(draft, mains)
         for cluster in sorted((c for c in present if c.beside), key=lambda c: c.beside):
             _grace(draft, cluster, shown)
     if style.tab:
@@ -113,7 +113,7 @@ def _notes(
     _legers(draft, clusters)
     left = _accidentals(draft, clusters, shown)
     for cluster in clusters:
-        _dots(draft, cluster)
+        _dots(draft, cluster, clusters)
         _stem_rods(draft, cluster)
     if draft.style.show_fingers:
         _fingers(draft, clusters, left, held)
@@ -176,13 +176,20 @@ def _accidental(draft: Draft, head: Head, how: Shown, right: float) -> float:
     return right - x
 
 
-def _dots(draft: Draft, cluster: Cluster) -> None:
-    """Dots in the space of their head, or the space above a line (below it in a lower voice)."""
+def _dots(draft: Draft, cluster: Cluster, every: Sequence[Cluster]) -> None:
+    """Dots in the space of their head, or the space above a line (below it in a lower voice);
+    right of every head of the column that is near."""
     dots = cluster.event.value.dots
     if not dots:
         return
-    x = max(cluster.x + h.x + draft.m.advances[h.name] for h in cluster.heads) + 0.3
-    if not cluster.heads or (cluster.group < 0 and cluster.event.value.base.flags and cluster.up):
+    near = [
+        other.x + head.x + draft.m.advances[head.name]
+        for other in every
+        for head in other.heads
+        if cluster.low - 2 <= head.pos <= cluster.high + 2
+    ]
+    x = max(near) + 0.3
+    if not cluster.heads or (cluster.group < 0 and FLAGS[cluster.event.value.base] and cluster.up):
         x += 0.25
     taken: set[int] = set()
     down = not cluster.free and not cluster.up
@@ -207,7 +214,7 @@ def _stem_rods(draft: Draft, cluster: Cluster) -> None:
     tip = y_of(cluster.high) - 3.5 if cluster.up else y_of(cluster.low) + 3.5
     top, bottom = sorted((tip, y_of(cluster.low if cluster.up else cluster.high)))
     draft.rods.append((x - 0.06, top, x + 0.06, bottom))
-    if cluster.group < 0 and cluster.event.value.base.flags:
+    if cluster.group < 0 and FLAGS[cluster.event.value.base]:
         name = flag_name(cluster.event.value.base, cluster.up)
         draft.rods.append(pen.glyph_rect(draft.m, name, x - 0.06, tip))
 
@@ -304,7 +311,7 @@ def rest_step(event: Event, voice: int, alone: bool) -> int:
 
 
 def _rests(draft: Draft, clusters: Sequence[Cluster]) -> None:
-    resting = [c for c in clusters if c.event.is_rest and not c.event.hidden]
+    resting = [c for c in clusters if c.event.is_rest and not (c.event.hidden or c.fills)]
     if not resting:
         return
     together = len(resting) == len(clusters) and len({c.event.value for c in resting}) == 1
@@ -313,6 +320,9 @@ def _rests(draft: Draft, clusters: Sequence[Cluster]) -> None:
     for cluster in resting:
         alone = cluster.free or together
         step = rest_step(cluster.event, cluster.voice, alone)
+        if cluster.voice > 1 and any(c.heads for c in clusters):
+            _inner_rest(draft, cluster.event, clusters)
+            continue
         if not alone and cluster.event.rest_line is None:
             step = _clear_step(draft, cluster, clusters, step)
         rest_glyphs(draft, cluster.event, step, CENTRE)
@@ -320,9 +330,11 @@ def _rests(draft: Draft, clusters: Sequence[Cluster]) -> None:
 
 def _clear_step(draft: Draft, mine: Cluster, clusters: Sequence[Cluster], step: int) -> int:
     """Move a rest outwards, by whole spaces, until it stands clear of the other voices' heads."""
-    others = [h.pos for c in clusters if c.voice != mine.voice for h in c.heads]
-    _, bottom, _, top = draft.m.boxes[RESTS[mine.event.value.base]]
     upper = mine.voice % 2 == 0
+    others = [h.pos for c in clusters if c.voice != mine.voice for h in c.heads]
+    tips = [c for c in clusters if c.stemmed and c.up == upper and c.voice != mine.voice]
+    others += [c.high + 7 if upper else c.low - 7 for c in tips]
+    _, bottom, _, top = draft.m.boxes[RESTS[mine.event.value.base]]
     while others and abs(step) < 24:
         if upper and step + 2 * bottom >= max(others) + 1.4:
             break
@@ -332,16 +344,27 @@ def _clear_step(draft: Draft, mine: Cluster, clusters: Sequence[Cluster], step: 
     return step
 
 
-def rest_glyphs(draft: Draft, event: Event, step: int, centre: float) -> None:
+def _inner_rest(draft: Draft, event: Event, clusters: Sequence[Cluster]) -> None:
+    """A third or fourth voice's rest stands right of the other voices' notes."""
+    right = max(rod[2] for rod in draft.rods) if draft.rods else 0.0
+    left, _, wide, _ = draft.m.boxes[RESTS[event.value.base]]
+    positions = [h.pos for c in clusters for h in c.heads]
+    step = 2 * round((min(positions) + max(positions)) / 4)
+    rest_glyphs(draft, event, max(-4, min(4, step)), right + 0.2 + (wide - left) / 2)
+
+
+def rest_glyphs(
+    draft: Draft, event: Event, step: int, centre: float, *, whole: bool = False
+) -> None:
     """A rest about `centre`, with its dots; whole rests hang from the line above."""
-    name = RESTS[event.value.base]
+    name = "restWhole" if whole else RESTS[event.value.base]
     hung = name == "restWhole"
     at = step + 2 if hung else step
     if name in ("restWhole", "restHalf") and not -4 <= at <= 4:
         name += "LegerLine"
     left, _, right, _ = draft.m.boxes[name]
     rect = draft.glyph(name, centre - (left + right) / 2, y_of(at), Role.INK, event.id)
-    for number in range(event.value.dots):
+    for number in range(0 if whole else event.value.dots):
         draft.glyph("augmentationDot", rect[2] + 0.25 + 0.55 * number, y_of(step + 1))
 
 

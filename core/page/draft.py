@@ -11,7 +11,7 @@ from core.page.measure_box import MeasureBox
 from core.page.metrics import Metrics
 from core.page.pen import Rect
 from core.page.skyline import Skyline
-from core.page.staff import STAFF_HEIGHT
+from core.page.staff import STAFF_HEIGHT, tab_height
 from core.page.style import PageStyle
 
 
@@ -94,7 +94,8 @@ class Draft:
     def outline(self) -> None:
         """Start the outlines for the present width."""
         self.above = Skyline(self.width, 0.0, up=True)
-        self.below = Skyline(self.width, STAFF_HEIGHT if self.style.staff else 0.0, up=False)
+        bottom = STAFF_HEIGHT if self.style.staff else tab_height(self.strings)
+        self.below = Skyline(self.width, bottom, up=False)
 
     def put(self, items: Sequence[Item], *rects: Rect) -> None:
         """Draw items and let both outlines pass around the rectangles."""

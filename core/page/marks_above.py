@@ -1,8 +1,6 @@
 """Rows of marks above a system: positions, barres, lines, chord frames, words, endings, tempo,
 section letters, signs of the road map, measure numbers, warnings."""
 
-
-
 from __future__ import annotations
 
 from collections.abc import Sequence

@@ -75,10 +75,8 @@ def build(measure: Measure, context: Context, style: PageStyle, metrics: Metrics
     columns = _columns(laid, shown, held, style, metrics)
     springs = _springs(measure, laid, columns, style)
     first_left = max(0.0, -columns[0].left)
-    change = header.change_width(
-        metrics, context.key_before, measure.key, context.metre_before, measure.metre
-    )
-    courtesy = header.courtesy_width(metrics, measure.key, context.next_key, context.next_metre)
+    change = changes(measure, context, style, metrics).width
+    courtesy = warnings(measure, context, style, metrics).width
     return MeasureBox(
         measure, context, columns, laid, groups,
         {c.onset: i for i, c in enumerate(columns)}, held, springs,
@@ -89,6 +87,22 @@ def build(measure: Measure, context: Context, style: PageStyle, metrics: Metrics
         sum(max(rod, length) for length, rod in springs),
         sum(rod for _, rod in springs),
     )  # fmt: skip
+
+
+def changes(
+    measure: Measure, context: Context, style: PageStyle, metrics: Metrics
+) -> header.Signature:
+    """The change of key or time a measure begins with; keys are for the staff alone."""
+    key_before = context.key_before if style.staff else None
+    return header.change(metrics, key_before, measure.key, context.metre_before, measure.metre)
+
+
+def warnings(
+    measure: Measure, context: Context, style: PageStyle, metrics: Metrics
+) -> header.Signature:
+    """The signs at a system's end that warn of a change after it."""
+    next_key = context.next_key if style.staff else None
+    return header.courtesy(metrics, measure.key, next_key, context.next_metre)
 
 
 def _held(measure: Measure, context: Context) -> frozenset[int]:

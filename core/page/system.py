@@ -3,8 +3,6 @@
 The origin is the left end of the top line of the staff (of the tab where that stands alone).
 """
 
-
-
 from __future__ import annotations
 
 from collections.abc import Sequence
@@ -15,13 +13,16 @@ import msgspec
 from core.display.items import Item, Line, Role
 from core.page import (
     bars,
+    column,
     curves,
     header,
     marks_above,
     marks_below,
     marks_event,
+    measure_box,
     pen,
     stems,
+    tab_rhythm,
     tuplets,
 )
 from core.page.bars import Bar
@@ -35,7 +36,8 @@ from core.page.staff import STAFF_HEIGHT, tab_height, tab_y, y_of
 from core.page.style import PageStyle
 
 TAB_DISTANCE = 5.0  # least spaces between the staff and the tab under it
-LOOSE = 1.2  # force of a last line that is not filled
+LOOSE = 1.2  # force of a line that is not filled
+FORCED_LOOSE = 2.6  # a line broken by hand is not pulled apart further than this
 
 
 def fixed_width(row: Sequence[MeasureBox], header_width: float) -> float:
@@ -48,11 +50,17 @@ def set_columns(draft: Draft, head: float, *, justified: bool) -> None:
     """Give every column and bar line its x; fills in the force."""
     row = draft.row
     springs = [spring for box in row for spring in box.springs]
-    force = 1.0
+    force, squeeze = 1.0, 1.0
     if draft.width:
-        force = force_for(springs, draft.width - fixed_width(row, head))
-        if not justified and force > LOOSE:
+        room = draft.width - fixed_width(row, head)
+        force = force_for(springs, room)
+        most = FORCED_LOOSE if justified else LOOSE
+        justified = justified and force <= most
+        if force > most:
             force = LOOSE
+        least = sum(rod for _, rod in springs)
+        if least > room:  # one measure that no line can hold: cramped, but on the paper
+            force, squeeze = 0.0, max(room, 0.1 * least) / least
     draft.force = force
     draft.header_width = head
     x = head
@@ -62,7 +70,7 @@ def set_columns(draft: Draft, head: float, *, justified: bool) -> None:
         places: list[float] = []
         for length, rod in box.springs:
             places.append(x)
-            x += max(rod, force * length)
+            x += max(rod, force * length) * squeeze
         draft.xs.append(places)
         x += box.tail if index + 1 < len(row) else box.tail_last
         draft.rights.append(x)
@@ -75,13 +83,28 @@ def set_columns(draft: Draft, head: float, *, justified: bool) -> None:
 def draw_staff_signs(draft: Draft) -> None:
     """Heads, accidentals, rests, stems and beams of every measure."""
     for index, box in enumerate(draft.row):
-        for column, x in zip(box.columns, draft.xs[index], strict=True):
-            draft.items += [pen.moved(item, x, 0.0) for item in column.items]
-            for left, top, right, bottom in column.rods:
+        for here, x in zip(box.columns, draft.xs[index], strict=True):
+            draft.items += [pen.moved(item, x, 0.0) for item in here.items]
+            for left, top, right, bottom in here.rods:
                 rect = (left + x, top, right + x, bottom)
                 draft.above.add(rect)
                 draft.below.add(rect)
         _stems(draft, index, box)
+        draw_full_rests(draft, index, box)
+
+
+def draw_full_rests(draft: Draft, index: int, box: MeasureBox) -> None:
+    """A rest as long as its measure is a whole rest in the middle, once for all voices."""
+    full = [c for c in box.clusters if c.fills and not c.event.hidden]
+    voices = {c.voice for c in box.clusters if not c.event.hidden}
+    together = len(full) == len(voices)
+    left = draft.xs[index][0]
+    centre = (left - min(1.0, left) + draft.rights[index] - box.tail) / 2
+    for cluster in full[:1] if together else full:
+        part = column.Draft(draft.style, draft.m)
+        step = column.rest_step(cluster.event, cluster.voice, cluster.free or together)
+        column.rest_glyphs(part, cluster.event, step, centre, whole=True)
+        draft.put(part.items, *part.rods)
 
 
 def _stems(draft: Draft, index: int, box: MeasureBox) -> None:
@@ -141,8 +164,8 @@ def _stem(
 def draw_tab(draft: Draft) -> None:
     """The figures of the tab, and those repeated in parentheses where a tie comes over the line."""
     for index, box in enumerate(draft.row):
-        for number, (column, x) in enumerate(zip(box.columns, draft.xs[index], strict=True)):
-            shown = column.tab + (column.over if index == 0 and number == 0 else ())
+        for number, (here, x) in enumerate(zip(box.columns, draft.xs[index], strict=True)):
+            shown = here.tab + (here.over if index == 0 and number == 0 else ())
             draft.items += [pen.moved(item, x, draft.tab_top) for item in shown]
 
 
@@ -161,11 +184,19 @@ def draw_frame(draft: Draft, *, metre_shown: bool, octave: bool, courtesy: bool)
     lines.append(Line(thin / 2, rows[0][0], thin / 2, rows[-1][1], thin, Role.STAFF))
     draft.items[:0] = lines
     head = header.system_header(m, style, first.key, first.metre if metre_shown else None, octave)
-    draft.put(head.items, (0.5, -1.4, 3.5, 6.6) if style.staff else (0, 0, 1, 0))
+    if style.staff:
+        draft.put(head.items, (0.5, -1.4, 3.5, 6.6))
+    else:
+        draft.items += [pen.moved(item, 0.0, signs_y(draft)) for item in head.items]
     if style.tab:
         draft.items += [pen.moved(i, 0.0, draft.tab_top) for i in header.tab_clef(m, draft.strings)]
     for index, box in enumerate(row):
         _bars(draft, index, box, rows, courtesy=courtesy)
+
+
+def signs_y(draft: Draft) -> float:
+    """How far time signatures are lowered: to the middle of a tab that stands alone."""
+    return 0.0 if draft.style.staff else (tab_height(draft.strings) - STAFF_HEIGHT) / 2
 
 
 def frame_rows(draft: Draft) -> list[tuple[float, float, bool]]:
@@ -194,16 +225,15 @@ def _bars(
     if start is not Bar.NONE:
         draft.items += bars.draw(start, left, rows, m, style, source)
     if index:
-        signs = header.change(m, context.key_before, box.measure.key, context.metre_before,
-                              box.measure.metre)  # fmt: skip
+        signs = measure_box.changes(box.measure, context, style, m)
         at = left + bars.width(start, m)
-        draft.items += [pen.moved(item, at, 0.0) for item in signs.items]
+        draft.items += [pen.moved(item, at, signs_y(draft)) for item in signs.items]
     end = context.end_last if last else context.end
     edge = draft.rights[index]
     if last and courtesy:
-        signs = header.courtesy(m, box.measure.key, context.next_key, context.next_metre)
+        signs = measure_box.warnings(box.measure, context, style, m)
         edge -= signs.width
-        draft.items += [pen.moved(item, edge, 0.0) for item in signs.items]
+        draft.items += [pen.moved(item, edge, signs_y(draft)) for item in signs.items]
     draft.items += bars.draw(end, edge - bars.width(end, m), rows, m, style, source)
 
 
@@ -246,6 +276,8 @@ def set_system(
     draft.outline()
     if style.staff:
         draw_staff_signs(draft)
+    else:
+        tab_rhythm.draw_rhythm(draft)
     _draw_inside(draft, setting)
     place_tab(draft)
     draw_tab(draft)
@@ -259,8 +291,9 @@ def set_system(
 def _draw_inside(draft: Draft, setting: Setting) -> None:
     """Signs close to the notes, then what stands between staff and tab."""
     marks_event.draw_articulations(draft)
-    curves.draw_ties(draft)
-    curves.draw_let_ring(draft)
+    if draft.style.staff:
+        curves.draw_ties(draft)
+        curves.draw_let_ring(draft)
     tuplets.draw_tuplets(draft)
     curves.draw_slurs(draft, setting.spans)
     marks_event.draw_circled(draft)
