@@ -40,11 +40,16 @@ def write(lesson: Lesson, section_id: int | None = None, percent: float = 100.0)
     file.tracks.append(_track(lesson.title or "Untitled", conductor, end))
     voices = sorted({note.voice for note in performance.notes}) or [0]
     for voice in voices:
-        rows = [note for note in performance.notes if note.voice == voice]
+        rows = [note for note in performance.notes if note.voice == voice and _has_number(note)]
         file.tracks.append(_track(TRACK_NAMES[voice], _voice(voice, rows), end))
     out = io.BytesIO()
     file.save(file=out)
     return out.getvalue()
+
+
+def _has_number(note: PlayedNote) -> bool:
+    """Whether MIDI can say the pitch: its numbers end at 0 and 127, beyond any guitar."""
+    return 0 <= note.note.pitch.midi <= 127
 
 
 def _tick(ticks: int) -> int:
