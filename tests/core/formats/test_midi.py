@@ -108,8 +108,14 @@ def test_mido_hears_the_written_onsets():
 def test_music21_hears_the_same_as_mido():
     from music21 import converter
 
-    data = midi.write(build.lesson(["E4:quarter@3:2 F4:quarter@3:2 G4:quarter@3:2 r:half | A2:whole",
-                                    "E4:eighth. F4:16th G4:half. | A2:half A2:half"]))
+    data = midi.write(
+        build.lesson(
+            [
+                "E4:quarter@3:2 F4:quarter@3:2 G4:quarter@3:2 r:half | A2:whole",
+                "E4:eighth. F4:16th G4:half. | A2:half A2:half",
+            ]
+        )
+    )
     score = converter.parseData(data, format="midi", quantizePost=False)
     found = []
     for element in score.flatten().notes:
@@ -137,9 +143,7 @@ def test_repeats_are_written_out_and_a_section_can_be_taken():
     sections = lesson.arrangement.sections
     twice = structs.replace(sections[0], times=2)
     measure = sections[1].measures[0]
-    home = structs.replace(
-        sections[1], measures=(structs.replace(measure, signs=(Sign("dc"),)),)
-    )
+    home = structs.replace(sections[1], measures=(structs.replace(measure, signs=(Sign("dc"),)),))
     lesson = structs.replace(
         lesson, arrangement=structs.replace(lesson.arrangement, sections=(twice, home))
     )
