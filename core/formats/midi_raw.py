@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 import mido
+from mido.midifiles import KeySignatureError
 from msgspec import Struct
 
 from core.formats.imported import Ledger
@@ -64,7 +65,7 @@ def parse(data: bytes, name: str, ledger: Ledger) -> RawFile:
         raise BadInput(f"{name} is not a MIDI file: it does not begin with MThd.")
     try:
         file = mido.MidiFile(file=io.BytesIO(data), clip=True, charset="latin-1")
-    except (OSError, EOFError, ValueError, KeyError, IndexError, TypeError) as error:
+    except (OSError, EOFError, ValueError, LookupError, TypeError, KeySignatureError) as error:
         raise BadInput(f"{name} is damaged or cut off and cannot be read as MIDI.") from error
     if file.type == 2:
         raise BadInput(f"{name} holds independent patterns (format 2), not one piece.")

@@ -81,7 +81,7 @@ class Timeline(Struct, frozen=True):
         tick = self.tempo.tick(Fraction(inside, self.rate)) - here.tick
         if tick >= here.length and index + 1 < len(self.positions):
             here, tick = self.positions[index + 1], 0
-        return here.occurrence, here.measure, max(0, tick)
+        return here.occurrence, here.measure, min(max(0, tick), here.length)
 
     def counting_in(self, sample: int) -> bool:
         """Whether the first count-in is still clicking."""

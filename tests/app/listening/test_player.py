@@ -1,149 +1,179 @@
-"""The feed and the player without a sound server."""
+"""The player without a device: one sentence, no noise, no threads left; the feed by itself."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from types import SimpleNamespace
+import threading
 
 import numpy as np
 import pytest
+from msgspec import structs
 from PySide6.QtCore import QThread
-from PySide6.QtMultimedia import QAudioDevice
-from pytestqt.qtbot import QtBot
+from PySide6.QtMultimedia import QAudioDevice, QMediaDevices
 
-from app.listening import Player, output
+from app.listening import Player
 from app.listening.feed import Feed, Request
+from app.listening.output import NO_DEVICE
 from core.sound import Plan, timeline
 from core.sound.bank import NoteBank
 from core.sound.mixer import render
-from core.sound.strings import Samples
 from tests import build
 
-RATE = 48_000
-BANK = NoteBank(RATE)
-TUNE = build.lesson(["C4s2f1:quarter E4s1f0:quarter G4s1f3:half | C3s5f3:whole", "D4s2f3:whole"])
-LINE = timeline(TUNE, Plan(), RATE)
-SLOW = timeline(TUNE, Plan(percent=50), RATE)
+RATE = 16_000
+TUNE = build.lesson(
+    ["E4s1f0:quarter G4s1f3:quarter B3s2f0:half | A2s5f0:whole", "C4s2f1:whole | A2s5f0:whole"]
+)
+LINE = timeline(TUNE, Plan(per_minute=240), RATE)
 
 
-def feed(channels: int = 1, floats: bool = True) -> Feed:
-    return Feed(BANK, channels, floats)
+@pytest.fixture
+def no_device(monkeypatch):
+    """No sound output, whatever this machine has."""
+    monkeypatch.setattr(QMediaDevices, "defaultAudioOutput", staticmethod(QAudioDevice))
 
 
-def read(device: Feed, frames: int) -> Samples:
-    """Exactly so many frames of a mono float feed."""
-    parts, left = [], frames
-    while left:
-        part = np.frombuffer(device.readData(4 * left), "<f4")
-        parts.append(part)
-        left -= len(part)
+@pytest.fixture
+def player(qtbot, qtlog):
+    made = Player(rate=RATE)
+    yield made
+    made.close()
+    assert [r.message for r in qtlog.records] == []
+
+
+def read_all(feed: Feed, frames: int, block: int = 700) -> np.ndarray:
+    """The next frames as the sink would read them, mono floats."""
+    parts = []
+    while frames > 0:
+        data = feed.readData(min(block, frames) * feed.frame_bytes)
+        parts.append(np.frombuffer(data, "<f4"))
+        frames -= len(data) // feed.frame_bytes
     return np.concatenate(parts)
 
 
-@pytest.mark.usefixtures("qapp")
-class TestFeed:
-    def test_it_is_silent_until_asked(self) -> None:
-        assert not read(feed(), 10_000).any()
-
-    def test_it_plays_the_very_samples_of_the_mixer(self) -> None:
-        device = feed()
-        read(device, 777)
-        device.ask(Request(LINE))
-        assert (read(device, 30_000) == render(LINE, BANK, 0, 30_000)).all()
-
-    def test_stereo_and_16_bit_frames(self) -> None:
-        device = feed(2, floats=False)
-        device.ask(Request(LINE))
-        frames = np.frombuffer(device.readData(4000), "<i2").reshape(-1, 2)
-        assert (frames[:, 0] == frames[:, 1]).all()
-        wanted = np.rint(render(LINE, BANK, 0, 1000) * np.float32(32767))
-        assert (frames[:, 0] == wanted).all()
-
-    def test_a_tempo_change_goes_on_at_the_same_place_with_a_crossfade(self) -> None:
-        device = feed()
-        device.ask(Request(LINE))
-        read(device, 2 * RATE)
-        device.ask(Request(SLOW, follows=True))
-        sound = read(device, RATE)
-        fade = round(0.005 * RATE)
-        wanted = render(SLOW, BANK, 4 * RATE, 5 * RATE)
-        assert (sound[fade:] == wanted[fade:]).all()
-        leaving = render(LINE, BANK, 2 * RATE, 2 * RATE + fade)
-        assert abs(sound[0] - leaving[0]) < 1e-6
-
-    def test_stopping_fades_in_30_ms(self) -> None:
-        device = feed()
-        device.ask(Request(LINE))
-        before = read(device, RATE + RATE // 2)  # between two notes
-        device.ask(Request(None))
-        after = read(device, RATE)
-        fade = round(0.030 * RATE)
-        assert not after[fade:].any()
-        joined = np.concatenate((before[-100:], after[:fade]))
-        steady = np.abs(np.diff(before[-4000:])).max()
-        assert np.abs(np.diff(joined)).max() < 1.5 * steady
-
-    def test_qt_reads_it_as_an_endless_device(self) -> None:
-        device = feed()
-        assert device.isSequential()
-        assert device.bytesAvailable() >= 4 * RATE
-        assert len(device.read(4000).data()) == 4000
+# ---------------------------------------------------------------- the player
 
 
-@pytest.fixture
-def player(qtbot: QtBot) -> Iterator[Player]:
-    made = Player()
-    yield made
-    made.close()
-
-
-@pytest.fixture
-def deaf(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A machine without any sound output."""
-    none = SimpleNamespace(defaultAudioOutput=QAudioDevice, audioOutputs=list)
-    monkeypatch.setattr(output, "QMediaDevices", none)
-
-
-@pytest.mark.usefixtures("deaf")
-class TestWithoutADevice:
-    def test_one_sentence_and_everything_goes_on(self, player: Player, qtbot: QtBot) -> None:
-        for _ in range(2):
-            with qtbot.waitSignal(player.failed, timeout=10_000) as caught:
-                player.play(LINE)
-            sentence = caught.args[0]
-            assert "No sound output" in sentence
-            assert "WAV" in sentence
-            assert not player.playing
-
-    def test_stop_and_follow_are_harmless(self, player: Player, qtbot: QtBot) -> None:
-        player.stop()
-        with qtbot.waitSignal(player.failed, timeout=10_000):
-            player.follow(LINE)
-
-
-def test_nothing_starts_by_itself(player: Player) -> None:
+def test_without_a_device_there_is_one_sentence(player, qtbot, no_device):
+    told, started, stopped = [], [], []
+    player.failed.connect(told.append)
+    player.started.connect(lambda: started.append(1))
+    player.stopped.connect(lambda: stopped.append(1))
+    with qtbot.waitSignal(player.failed, timeout=20_000):
+        player.play(LINE)
+    assert told == [NO_DEVICE]
     assert not player.playing
-    assert not player._thread.isRunning()
-
-
-def test_another_rate_is_refused(player: Player) -> None:
-    with pytest.raises(ValueError, match="44100"):
-        player.play(timeline(TUNE, Plan(), 44_100))
-
-
-@pytest.mark.usefixtures("deaf")
-def test_closing_ends_the_thread_and_may_be_said_twice(player: Player, qtbot: QtBot) -> None:
-    with qtbot.waitSignal(player.failed, timeout=10_000):
+    assert not started
+    assert not stopped
+    with qtbot.waitSignal(player.failed, timeout=20_000):  # it may be tried again
         player.play(LINE)
-    assert player._thread.isRunning()
+    assert told == [NO_DEVICE] * 2
+
+
+def test_stopping_and_closing_what_never_played(player, qtbot):
+    stopped = []
+    player.stopped.connect(lambda: stopped.append(1))
+    player.stop()
     player.close()
     player.close()
-    assert not player._thread.isRunning()
+    assert not stopped
 
 
-@pytest.mark.usefixtures("deaf")
-def test_the_sink_lives_in_the_audio_thread(player: Player, qtbot: QtBot) -> None:
-    with qtbot.waitSignal(player.failed, timeout=10_000):
+def test_no_thread_is_left(qtbot, no_device):
+    before = threading.active_count()
+    made = Player(rate=RATE)
+    thread = made._thread
+    with qtbot.waitSignal(made.failed, timeout=20_000):
+        made.play(LINE)
+    assert thread.isRunning()
+    made.close()
+    assert thread.isFinished()
+    assert threading.active_count() == before
+    with qtbot.waitSignal(made.failed, timeout=20_000):  # closed is not dead
+        made.play(LINE)
+    made.close()
+    assert thread.isFinished()
+
+
+def test_another_rate_is_refused(player):
+    with pytest.raises(ValueError):
+        player.play(timeline(TUNE, Plan(), 8000))
+
+
+def test_the_sink_is_opened_in_the_audio_thread(player, qtbot, monkeypatch):
+    """A slot that ran in the GUI thread would feed the sink from there, and stutter."""
+    seen = []
+
+    def nothing_there():
+        seen.append(QThread.currentThread().objectName())
+        return QAudioDevice()
+
+    monkeypatch.setattr(QMediaDevices, "defaultAudioOutput", staticmethod(nothing_there))
+    with qtbot.waitSignal(player.failed, timeout=20_000):
         player.play(LINE)
-    assert player._output.thread() is player._thread
-    assert player.thread() is QThread.currentThread()
+    assert seen == ["audio"]
+
+
+# ---------------------------------------------------------------- the feed
+
+
+def test_the_feed_plays_what_the_mixer_renders_bit_for_bit(qtbot):
+    feed = Feed(NoteBank(RATE), 1, True)
+    assert not read_all(feed, 1000).any()
+    feed.ask(Request(LINE))
+    heard = read_all(feed, LINE.total + 500, block=333)
+    assert np.array_equal(heard[: LINE.total], render(LINE, NoteBank(RATE), 0, LINE.total))
+    assert not heard[LINE.total :].any()
+    assert feed.views[-1].sample(feed.frames) == LINE.total + 500
+
+
+def test_channels_and_formats(qtbot):
+    stereo = Feed(NoteBank(RATE), 2, False)
+    assert stereo.frame_bytes == 4
+    assert stereo.isSequential()
+    assert stereo.bytesAvailable() >= RATE * 4
+    stereo.ask(Request(LINE))
+    data = np.frombuffer(stereo.readData(1000 * 4 + 3), "<i2").reshape(-1, 2)
+    assert data.shape == (1000, 2)
+    assert np.array_equal(data[:, 0], data[:, 1])
+    exact = render(LINE, NoteBank(RATE), 0, 1000)
+    assert np.abs(data[:, 0] / 32767 - exact).max() < 1 / 32767
+    assert stereo.readData(0) == b""
+    assert stereo.writeData(b"", 0) == -1
+
+
+def test_stopping_fades_and_seeking_crosses_over(qtbot):
+    """No step between neighbouring samples is larger than the music's own."""
+    feed = Feed(NoteBank(RATE), 1, True)
+    feed.ask(Request(LINE, first=2000))  # into the middle of notes
+    parts = [read_all(feed, 3000)]
+    feed.ask(Request(LINE, first=9000))
+    parts.append(read_all(feed, 3000))
+    feed.ask(Request(None))
+    parts.append(read_all(feed, 3000))
+    heard = np.concatenate(parts)
+    music = render(LINE, NoteBank(RATE), 0, LINE.total)
+    own = float(np.abs(np.diff(music)).max())
+    assert np.abs(np.diff(heard)).max() < 1.2 * own
+    assert not heard[-2000:].any()
+    assert abs(heard[0]) < 1e-6
+
+
+def test_following_goes_on_at_the_same_moment(qtbot):
+    """At half the tempo the same music sounds at twice the sample."""
+    feed = Feed(NoteBank(RATE), 1, True)
+    feed.ask(Request(LINE))
+    read_all(feed, 6000)
+    slow = timeline(TUNE, Plan(per_minute=120), RATE)
+    feed.ask(Request(slow, follows=True))
+    read_all(feed, 10)
+    assert feed.views[-1].first == pytest.approx(12_000, abs=2)
+
+
+def test_only_the_last_views_are_kept(qtbot):
+    feed = Feed(NoteBank(RATE), 1, True)
+    for n in range(40):
+        feed.ask(Request(LINE, first=n))
+    read_all(feed, 100)
+    assert len(feed.views) <= 16
+    assert feed.views[-1].first == 39
+    quiet = structs.replace(feed.views[-1], timeline=None)
+    assert not quiet.render(feed.bank, 0, 10).any()

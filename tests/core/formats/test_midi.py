@@ -14,16 +14,17 @@ import pytest
 from msgspec import structs
 
 from core.formats import midi
-from core.model import Base, BadInput, Fermata, Lesson, Sign, Tempo, Value
+from core.model import BadInput, Base, Fermata, Lesson, Sign, Tempo, Value
 from tests import build
 
+QUARTER = Value(Base.QUARTER)
 TUNE = build.lesson(
     ["E4:quarter G4:eighth A4:eighth B4:half | A2:half C3:half", "C5:half. r:quarter | A2:whole"],
     key="A minor",
 )
 
 
-def at_tempo(lesson: Lesson, per_minute: float, beat: Value = Value(Base.QUARTER)) -> Lesson:
+def at_tempo(lesson: Lesson, per_minute: float, beat: Value = QUARTER) -> Lesson:
     arrangement = structs.replace(lesson.arrangement, tempo=Tempo(beat, per_minute))
     return structs.replace(lesson, arrangement=arrangement)
 
