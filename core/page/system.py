@@ -20,6 +20,7 @@ from core.page import (
     marks_below,
     marks_event,
     measure_box,
+    moment,
     pen,
     stems,
     tab_rhythm,
@@ -108,7 +109,7 @@ def draw_full_rests(draft: Draft, index: int, box: MeasureBox) -> None:
     for cluster in full[:1] if together else full:
         step = column.rest_step(cluster.event, cluster.voice, cluster.free or together)
         for _ in range(12):
-            part = column.Draft(draft.style, draft.m)
+            part = moment.Draft(draft.style, draft.m)
             column.rest_glyphs(part, cluster.event, step, centre, whole=True)
             if together or cluster.free or not _hits(draft, index, part.rods[0]):
                 break
