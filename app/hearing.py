@@ -83,13 +83,13 @@ class Hearing(QObject):
         return found, self._session.lesson.arrangement.sections.index(found)
 
     def what_words(self) -> str:
-        """``section A verse``, ``measure 7``, ``the piece``: what would be heard now."""
+        """``section A``, ``measure 7``, ``the piece``: what would be heard now."""
         if self._choices.what == "piece":
             return "the piece"
         if self._choices.what == "measure":
             return self._session.outline.name(self._writing.caret.measure)
-        title = section_title(*self.section())
-        return title if title.startswith("section") else f"section {title}"
+        section, index = self.section()
+        return f"section {section.letter}" if section.letter else section_title(section, index)
 
     def plan(self, what: What, measure: int) -> Plan:
         """The plan for what is asked, seen from a measure."""
@@ -195,4 +195,3 @@ class Hearing(QObject):
         elif "style" not in change.fields:
             self._follow()
         self.changed.emit()
-

@@ -41,7 +41,8 @@ def read(path: Path) -> Opened:
 def _score(path: Path) -> Opened:
     from core.formats import musicxml_read  # lxml is only paid for where a score is read
 
-    imported = musicxml_read.read(read_whole(path, MOST_BYTES), path.name)
+    name = path.name.encode(errors="replace").decode()  # the lesson keeps it, and is UTF-8
+    imported = musicxml_read.read(read_whole(path, MOST_BYTES), name)
     lesson, unplaced = with_places(imported.lesson)
     return Opened(lesson, (*imported.report.sentences, *_places(lesson, unplaced)), foreign=True)
 

@@ -56,6 +56,7 @@ class Writing(QObject):
         self._after: dict[int, Caret] = {}
         self._caret = self._first()
         self._position = 0
+        self.go(self._caret)
         session.changed.connect(self._session_changed)
 
     @property
@@ -89,7 +90,10 @@ class Writing(QObject):
 
     def _first(self) -> Caret:
         measure = self.outline.measures[0]
-        return Caret(measure.id, carets.stops(measure, 0)[0])
+        onset = carets.stops(measure, 0)[0]
+        placed = (s.note.place for s in carets.struck(measure, onset) if s.note.place is not None)
+        place = next(placed, None)
+        return Caret(measure.id, onset, "tab", place.value.string if place is not None else 1)
 
     # ------------------------------------------------------------------------- moving
 
@@ -384,6 +388,9 @@ class Writing(QObject):
             self.go(self._caret)
         elif initiator is not self:
             self.go(self._mended())
+        else:
+            # The method that made the edit moves the caret; until then it must be on something.
+            self._caret = self._mended()
 
     def _event(self) -> Located | None:
         return carets.event_at(self.measure, self._caret)

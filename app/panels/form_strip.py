@@ -114,9 +114,7 @@ class FormStrip(QWidget):
         """Where each block lies, in pixels."""
         scale, gap = self._scale()
         return [
-            QRectF(
-                1 + s.start * scale + gap * i, 1, (s.end - s.start) * scale, self.height() - 9
-            )
+            QRectF(1 + s.start * scale + gap * i, 1, (s.end - s.start) * scale, self.height() - 9)
             for i, s in enumerate(self._stretches)
         ]
 
@@ -160,9 +158,7 @@ class FormStrip(QWidget):
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRoundedRect(QRectF(self.rect()).adjusted(1, 1, -1, -1), 3, 3)
 
-    def _paint_bars(
-        self, painter: QPainter, box: QRectF, stretch: Stretch, busiest: float
-    ) -> None:
+    def _paint_bars(self, painter: QPainter, box: QRectF, stretch: Stretch, busiest: float) -> None:
         scale, _ = self._scale()
         room = box.height() - QFontMetricsF(self._title_font()).height() - 8
         ink = QColor(self._look.colour("pencil"))

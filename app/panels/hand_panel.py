@@ -136,7 +136,9 @@ class Neck(QWidget):
 
     def _paint_dot(self, painter: QPainter, dot: Dot, what: str) -> None:
         centre = self.dot_centre(dot)
-        radius = min(self._look.px(11), self._instrument.nut_mm / 5 * self._scale(self.width()) * 0.48)
+        radius = min(
+            self._look.px(11), self._instrument.nut_mm / 5 * self._scale(self.width()) * 0.48
+        )
         fill = {"now": "accent", "held": "ink"}.get(what)
         pen = QPen(self._look.colour(fill or "pencil"), 1.6)
         if what == "coming":
@@ -225,5 +227,3 @@ class HandPanel(QWidget):
 
     def set_hint(self, text: str) -> None:
         self._hint.setText(text)
-
-

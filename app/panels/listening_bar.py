@@ -50,14 +50,6 @@ class ListeningBar(QFrame):
     def _make_play(self) -> None:
         self.play = button("Hear", lambda: self._attempt(self._hearing.toggle), main=True)
         self._row.addWidget(self.play)
-        column = QVBoxLayout()
-        column.setSpacing(0)
-        self._state = words("")
-        self._detail = words("", "quiet")
-        column.addWidget(self._state)
-        column.addWidget(self._detail)
-        self._row.addLayout(column)
-        self._row.addSpacing(8)
         self._what = QButtonGroup(self)
         for what in WHAT:
             choice = QPushButton(what.capitalize())
@@ -70,7 +62,8 @@ class ListeningBar(QFrame):
     def _make_tempo(self) -> None:
         column = QVBoxLayout()
         column.setSpacing(0)
-        column.addWidget(words("Tempo", "quiet"))
+        self._unit = words("", "quiet")
+        column.addWidget(self._unit)
         self._tempo = words("", "heading")
         column.addWidget(self._tempo)
         self._row.addLayout(column)
@@ -78,6 +71,7 @@ class ListeningBar(QFrame):
         for percent in LADDER:
             step = QPushButton("")
             step.setCheckable(True)
+            step.setProperty("narrow", True)
             step.clicked.connect(
                 lambda _=False, p=percent: self._attempt(lambda: self._hearing.set_percent(p))
             )
@@ -118,11 +112,8 @@ class ListeningBar(QFrame):
         hearing, choices = self._hearing, self._hearing.choices
         self._filling = True
         what = hearing.what_words()
-        self.play.setText("Stop" if hearing.playing else "Hear")
+        self.play.setText("Stop" if hearing.playing else f"Hear {_short(what)}")
         self.play.setAccessibleName("Stop" if hearing.playing else f"Hear {what}")
-        verb = ("Looping" if choices.loop else "Playing") if hearing.playing else "Ready:"
-        self._state.setText(f"{verb} {_short(what)}")
-        self._detail.setText("counted in, one measure" if choices.count_in else "no count-in")
         for made, name in zip(self._what.buttons(), WHAT, strict=True):
             made.setChecked(name == choices.what)
         self._show_tempo()
@@ -135,7 +126,8 @@ class ListeningBar(QFrame):
 
     def _show_tempo(self) -> None:
         percent, rate = self._hearing.percent, self._hearing.per_minute
-        self._tempo.setText(f"{percent} %, {rate:.4g}")
+        self._unit.setText(f"{percent} % of the goal")
+        self._tempo.setText(f"{rate:.3g} a minute")
         self._tempo.setToolTip(f"{rate:.4g} beats a minute, {percent} % of the goal tempo")
         goal = rate * 100 / percent
         for step, made in self._steps.items():
@@ -147,12 +139,12 @@ class ListeningBar(QFrame):
 
     def _sizes(self) -> None:
         for made in self._steps.values():
-            made.setFixedWidth(self._look.px(42))
-        self._state.setFixedWidth(self._look.px(150))
-        self._tempo.setMinimumWidth(self._look.px(78))
+            made.setFixedWidth(self._look.px(38))
+        self.play.setFixedWidth(self._look.px(148))
+        self._tempo.setFixedWidth(self._look.px(98))
         for slider in (self.melody, self.bass):
-            slider.setFixedWidth(self._look.px(56))
+            slider.setFixedWidth(self._look.px(50))
 
 
 def _short(text: str) -> str:
-    return text if len(text) <= 24 else text[:23] + "…"
+    return text if len(text) <= 16 else text[:15] + "…"

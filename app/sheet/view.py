@@ -25,8 +25,11 @@ from app.writing import Writing
 from core.display.items import Block, Box, Sheet
 from core.edit.change import Change
 from core.page.layout import Layout
+from core.page.style import PageStyle
 
 GAP = 14.0  # pixels between pages and around them
+ROLL_PAD = 3.0  # spaces below the last line of a roll
+ROLL_MM = 50_000.0  # a page this high is a roll of lines
 SMALLEST, LARGEST = 3.0, 40.0  # pixels to the space
 SLACK = 6  # pixels a changed rectangle is widened by
 
@@ -93,7 +96,7 @@ class SheetView(QAbstractScrollArea):
         if self._session.style.flow == "line":
             return self._pixels
         width = max((sheet.width for sheet in self._layout.sheets), default=100.0)
-        return (self.viewport().width() - 2 * GAP) / width
+        return (self.viewport().width() - 2 * self._gap()) / width
 
     def _set_pixels(self, pixels: float) -> None:
         share = [
@@ -120,24 +123,37 @@ class SheetView(QAbstractScrollArea):
             bar.setPageStep(seen)
             bar.setRange(0, max(0, round(content) - seen))
 
+    def _height(self, page: int) -> float:
+        """How much of a page is shown, in spaces: a roll ends with its last line."""
+        sheet = self._layout.sheets[page]
+        if not is_roll(self._layout.style):
+            return sheet.height
+        ends = [s.y + s.body.bottom for s in self._layout.systems if s.page == page]
+        return min(sheet.height, max(ends, default=20.0) + ROLL_PAD)
+
+    def _gap(self) -> float:
+        return 0.0 if is_roll(self._layout.style) else GAP
+
     def _content(self) -> tuple[float, float]:
         sheets = self._layout.sheets
-        width = max((s.width for s in sheets), default=0.0) * self._pixels + 2 * GAP
-        height = sum(s.height * self._pixels + GAP for s in sheets) + GAP
+        gap = self._gap()
+        width = max((s.width for s in sheets), default=0.0) * self._pixels + 2 * gap
+        height = sum(self._height(i) * self._pixels + gap for i in range(len(sheets))) + gap
         return width, height
 
     def _page_box(self, page: int) -> QRectF:
         """Where a page lies in the viewport, in pixels."""
         sheets = self._layout.sheets
-        top = GAP + sum(s.height * self._pixels + GAP for s in sheets[:page])
+        gap = self._gap()
+        top = gap + sum(self._height(i) * self._pixels + gap for i in range(page))
         width = sheets[page].width * self._pixels
         content = self._content()[0]
-        left = max(GAP, (max(content, self.viewport().width()) - width) / 2)
+        left = max(gap, (max(content, self.viewport().width()) - width) / 2)
         return QRectF(
             left - self.horizontalScrollBar().value(),
             top - self.verticalScrollBar().value(),
             width,
-            sheets[page].height * self._pixels,
+            self._height(page) * self._pixels,
         )
 
     def _on_screen(self, page: int, box: Box) -> QRectF:
@@ -180,17 +196,11 @@ class SheetView(QAbstractScrollArea):
             self._repaint_difference(old)
 
     def _repaint_difference(self, old: Layout) -> None:
-        for page, (before, after) in enumerate(
-            zip(old.sheets, self._layout.sheets, strict=True)
-        ):
+        for page, (before, after) in enumerate(zip(old.sheets, self._layout.sheets, strict=True)):
             for block in changed_blocks(before, after):
                 box = self._painter.bounds(block)
-                area = self._on_screen(
-                    page, Box(box.left(), box.top(), box.right(), box.bottom())
-                )
-                self.viewport().update(
-                    area.toAlignedRect().adjusted(-SLACK, -SLACK, SLACK, SLACK)
-                )
+                area = self._on_screen(page, Box(box.left(), box.top(), box.right(), box.bottom()))
+                self.viewport().update(area.toAlignedRect().adjusted(-SLACK, -SLACK, SLACK, SLACK))
         self._caret_moved()
 
     def _caret_moved(self) -> None:
@@ -248,7 +258,8 @@ class SheetView(QAbstractScrollArea):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self.viewport())
-        painter.fillRect(event.rect(), self._look.colour("ground"))
+        ground = "paper" if is_roll(self._layout.style) else "ground"
+        painter.fillRect(event.rect(), self._look.colour(ground))
         for page, sheet in enumerate(self._layout.sheets):
             at = self._page_box(page)
             if at.intersects(QRectF(event.rect())):
@@ -257,9 +268,10 @@ class SheetView(QAbstractScrollArea):
         self._paint_playhead(painter)
 
     def _paint_page(self, painter: QPainter, sheet: Sheet, at: QRectF, dirty: QRectF) -> None:
-        painter.setPen(QPen(self._look.colour("hairline"), 1))
-        painter.setBrush(self._look.colour("paper"))
-        painter.drawRect(at.adjusted(-0.5, -0.5, 0.5, 0.5))
+        if not is_roll(self._layout.style):
+            painter.setPen(QPen(self._look.colour("hairline"), 1))
+            painter.setBrush(self._look.colour("paper"))
+            painter.drawRect(at.adjusted(-0.5, -0.5, 0.5, 0.5))
         painter.save()
         painter.translate(at.topLeft())
         painter.scale(self._pixels, self._pixels)
@@ -277,7 +289,7 @@ class SheetView(QAbstractScrollArea):
         accent = self._look.colour("accent")
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.setPen(QPen(accent, 2.2 if self.hasFocus() else 1.2))
-        painter.drawRoundedRect(box, 3, 3)
+        painter.drawRoundedRect(box.adjusted(-1.5, -1.5, 1.5, 1.5), 3, 3)
         if self._writing.caret.on == "staff":
             self._paint_note_mark(painter, box)
 
@@ -297,7 +309,9 @@ class SheetView(QAbstractScrollArea):
         page, box = found
         # A note is drawn on the staff and again on the tab: its head is what stands highest.
         height = min(box.bottom - box.top, 1.0)
-        return self._on_screen(page, Box(box.left, box.top, box.right, box.top + height)).center().y()
+        return (
+            self._on_screen(page, Box(box.left, box.top, box.right, box.top + height)).center().y()
+        )
 
     def _paint_playhead(self, painter: QPainter) -> None:
         if self._playhead is None:
@@ -348,9 +362,7 @@ class SheetView(QAbstractScrollArea):
                 point = (event.position() - at.topLeft()) / self._pixels
                 hit = self._layout.hit(page, point.x(), point.y())
                 if hit is not None:
-                    self.pointed.emit(
-                        hit.measure, hit.onset, hit.on, hit.string or 0, hit.source
-                    )
+                    self.pointed.emit(hit.measure, hit.onset, hit.on, hit.string or 0, hit.source)
 
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:
         self.asked_menu.emit(event.globalPos())
@@ -399,6 +411,11 @@ class SheetView(QAbstractScrollArea):
         self._writing.go_to(row[-1 if last else 0], 0)
         if last:
             self._writing.to_measure_end()
+
+
+def is_roll(style: PageStyle) -> bool:
+    """Whether the lines run on without pages, or in one long line."""
+    return style.flow == "line" or style.height_mm >= ROLL_MM
 
 
 def changed_blocks(before: Sheet, after: Sheet) -> list[Block]:
