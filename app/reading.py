@@ -59,7 +59,10 @@ def _places(lesson: Lesson, unplaced: tuple[int, ...]) -> list[str]:
         found.append(f"{counted(suggested, 'note')} had no place; one is suggested for each.")
     if unplaced:
         left = counted(len(unplaced), "note")
-        found.append(f"{left} cannot be placed by this hand; drawn hollow for you to decide.")
+        fret = lesson.brief.level.highest_fret
+        found.append(
+            f"{left} cannot be placed up to fret {fret} by this hand; you decide (drawn hollow)."
+        )
     return found
 
 

@@ -95,7 +95,9 @@ def _key_name(key: Key) -> str:
     return named.tonic + ("m" if minor else "")
 
 
-def _voice(performance: Performance, voice: int, channel: int) -> Iterator[tuple[int, int, object]]:
+def _voice(
+    performance: Performance, voice: int, channel: int
+) -> Iterator[tuple[int, int, object]]:
     yield 0, 0, mido.Message("program_change", channel=channel, program=NYLON_GUITAR)
     for played in performance.notes:
         if played.voice != voice or not 0 <= played.note.pitch.midi <= 127:
@@ -103,13 +105,9 @@ def _voice(performance: Performance, voice: int, channel: int) -> Iterator[tuple
         start = _ticks(played.start)
         end = _ticks(played.start + int((played.end - played.start) * played.sounding)) - 1
         pitch = played.note.pitch.midi
-        yield (
-            start,
-            2,
-            mido.Message("note_on", channel=channel, note=pitch, velocity=played.velocity),
+        yield start, 2, mido.Message(
+            "note_on", channel=channel, note=pitch, velocity=played.velocity
         )
-        yield (
-            max(end, start + 1),
-            1,
-            mido.Message("note_off", channel=channel, note=pitch, velocity=64),
+        yield max(end, start + 1), 1, mido.Message(
+            "note_off", channel=channel, note=pitch, velocity=64
         )

@@ -1,4 +1,4 @@
-"""Chord symbols and chord diagrams (``harmony`` and ``frame``), read and written side by side."""
+"""Chord diagrams: ``<harmony>`` with its ``<frame>`` and our chord shapes, both ways."""
 
 from __future__ import annotations
 
@@ -7,179 +7,172 @@ import re
 from lxml import etree
 
 from core.formats.musicxml_container import Element
+from core.formats.musicxml_xml import child, leaf
 from core.model import ChordShape, Finger, ShapeBarre
 from core.model.instrument import HIGHEST_FRET
 
-KIND_SUFFIXES = {
-    "major": "", "minor": "m", "augmented": "+", "diminished": "dim", "dominant": "7",
-    "major-seventh": "maj7", "minor-seventh": "m7", "diminished-seventh": "dim7",
-    "augmented-seventh": "+7", "half-diminished": "m7b5", "major-minor": "mMaj7",
-    "major-sixth": "6", "minor-sixth": "m6", "dominant-ninth": "9", "major-ninth": "maj9",
-    "minor-ninth": "m9", "dominant-11th": "11", "major-11th": "maj11", "minor-11th": "m11",
-    "dominant-13th": "13", "major-13th": "maj13", "minor-13th": "m13",
-    "suspended-second": "sus2", "suspended-fourth": "sus4", "power": "5", "none": "N.C.",
+# Chord kinds of MusicXML 4.0 (kind-value) and how they are usually printed after the root.
+KINDS = {
+    "major": "", "minor": "m", "dominant": "7", "major-seventh": "maj7", "minor-seventh": "m7",
+    "diminished": "dim", "diminished-seventh": "dim7", "augmented": "+", "half-diminished": "m7b5",
+    "major-minor": "m(maj7)", "major-sixth": "6", "minor-sixth": "m6", "dominant-ninth": "9",
+    "major-ninth": "maj9", "minor-ninth": "m9", "suspended-second": "sus2",
+    "suspended-fourth": "sus4", "power": "5", "augmented-seventh": "7#5",
+    "dominant-11th": "11", "dominant-13th": "13", "major-11th": "maj11", "major-13th": "maj13",
+    "minor-11th": "m11", "minor-13th": "m13", "Neapolitan": "N6", "Italian": "It+6",
+    "French": "Fr+6", "German": "Ger+6", "pedal": "ped.", "Tristan": "Tristan",
 }  # fmt: skip
-SUFFIX_KINDS = {suffix: kind for kind, suffix in KIND_SUFFIXES.items() if kind != "none"}
-
-_NAME = re.compile(r"(?P<root>[A-G][#b]?)(?P<suffix>[^/\s]*)(?:/(?P<bass>[A-G][#b]?))?")
+_BY_PRINT = {printed: kind for kind, printed in reversed(KINDS.items())}
+_ALTERS = {"": 0, "#": 1, "b": -1, "##": 2, "bb": -2}
+_ALTER_TEXT = {alter: text for text, alter in _ALTERS.items()}
+_NAME = re.compile(r"([A-G])(#|b)?([^/]*?)(?:/([A-G])(#|b)?)?", re.DOTALL)
 MOST_STRINGS = 13
 
 
-def chord_name(element: Element) -> str:
-    """The chord's name as a reader would say it: ``Am7/G``. Empty where there is no root."""
-    kind = element.find("kind")
-    root = element.find("root")
-    if root is None:
-        return " ".join((element.findtext("function") or "").split())
-    step = root.find("root-step")
-    shown = None if step is None else step.get("text")
-    if shown is None:
-        shown = (root.findtext("root-step") or "").strip() + _sign(root.findtext("root-alter"))
-    suffix = ""
+# ---------------------------------------------------------------- reading
+
+
+def chord_name(harmony: Element) -> str:
+    """The chord as it is printed: ``Am``, ``D7/F#``."""
+    root = harmony.find("root")
+    kind = harmony.find("kind")
+    if root is not None:
+        step = root.find("root-step")
+        shown = None if step is None else step.get("text")
+        name = (step.text or "").strip() if step is not None and shown is None else shown or ""
+        if shown is None:
+            name += _alter(root.findtext("root-alter"))
+    else:
+        name = harmony.findtext("function") or harmony.findtext("numeral/numeral-root") or ""
+        name = name.strip()
     if kind is not None:
-        suffix = kind.get("text") or ""
-        if "text" not in kind.attrib:
-            suffix = KIND_SUFFIXES.get((kind.text or "").strip(), "")
-            suffix = "" if suffix == "N.C." else suffix
-            suffix += _degrees(element)
-    bass = element.find("bass")
-    low = ""
-    if bass is not None:
-        low = "/" + (bass.findtext("bass-step") or "").strip() + _sign(bass.findtext("bass-alter"))
-    return shown + suffix + low
+        shown = kind.get("text")
+        name += KINDS.get((kind.text or "").strip(), "") if shown is None else shown
+    for degree in harmony.iterfind("degree"):
+        name += _degree(degree)
+    bass = (harmony.findtext("bass/bass-step") or "").strip()
+    if bass:
+        name += "/" + bass + _alter(harmony.findtext("bass/bass-alter"))
+    return name
 
 
-def _sign(alter: str | None) -> str:
-    return {"1": "#", "-1": "b", "2": "##", "-2": "bb"}.get((alter or "").strip(), "")
+def _alter(text: str | None) -> str:
+    text = (text or "0").strip()
+    return _ALTER_TEXT.get(int(float(text)), "") if re.fullmatch(r"-?\d(\.0*)?", text) else ""
 
 
-def _degrees(element: Element) -> str:
-    parts = []
-    for degree in element.iterfind("degree"):
-        value = (degree.findtext("degree-value") or "").strip()
-        kind = (degree.findtext("degree-type") or "").strip()
-        word = {"add": "add", "subtract": "no"}.get(kind, "")
-        parts.append(f"({word}{_sign(degree.findtext('degree-alter'))}{value})")
-    return "".join(parts)
+def _degree(degree: Element) -> str:
+    value = (degree.findtext("degree-value") or "").strip()
+    how = (degree.findtext("degree-type") or "add").strip()
+    text = _alter(degree.findtext("degree-alter")) + value
+    return {"add": "add", "subtract": "no"}.get(how, "") + text if value else ""
 
 
 def read_frame(frame: Element, name: str) -> ChordShape | None:
-    """A diagram as a shape; None where it has no usable figures."""
-    strings = _number(frame.findtext("frame-strings"), 6)
-    first_fret = _number(frame.findtext("first-fret"), 1)
-    if not 1 <= strings <= MOST_STRINGS or not 1 <= first_fret <= HIGHEST_FRET:
+    """The shape of a diagram; None where it has no strings or frets we could draw."""
+    count = _number(frame.findtext("frame-strings"))
+    first = _number(frame.findtext("first-fret")) or 1
+    if count is None or not 1 <= count <= MOST_STRINGS:
         return None
-    frets: list[int | None] = [None] * strings
-    fingers: list[Finger | None] = [None] * strings
-    barre: dict[str, tuple[int, int]] = {}
-    for dot in frame.iterfind("frame-note"):
-        string, fret = _number(dot.findtext("string"), 0), _number(dot.findtext("fret"), -1)
-        if not 1 <= string <= strings or not 0 <= fret <= HIGHEST_FRET:
+    frets: list[int | None] = [None] * count
+    fingers: list[Finger | None] = [None] * count
+    ends: dict[str, tuple[int, int]] = {}
+    for note in frame.iterfind("frame-note"):
+        string, fret = _number(note.findtext("string")), _number(note.findtext("fret"))
+        if string is None or fret is None or not 1 <= string <= count or fret > HIGHEST_FRET:
             continue
-        held = frets[string - 1]
-        if held is None or fret > held:
-            frets[string - 1] = fret
-            fingers[string - 1] = finger_of(dot.findtext("fingering"))
-        for end in dot.iterfind("barre"):
-            barre[end.get("type", "")] = (string, fret)
+        frets[string - 1] = fret
+        text = (note.findtext("fingering") or "").strip()
+        fingers[string - 1] = finger_of(text)
+        barre = note.find("barre")
+        if barre is not None:
+            ends[barre.get("type", "")] = (string, fret)
     if all(fret is None for fret in frets):
         return None
-    held_down = None
-    if "start" in barre and "stop" in barre:
-        low, high = barre["start"], barre["stop"]
-        held_down = ShapeBarre(low[1], max(low[0], high[0]), min(low[0], high[0]))
-    shown = tuple(fingers) if any(fingers) else ()
-    return ChordShape(name, tuple(frets), shown, held_down, first_fret)
+    start, stop = ends.get("start"), ends.get("stop")
+    bar = None
+    if start and stop:
+        bar = ShapeBarre(start[1], max(start[0], stop[0]), min(start[0], stop[0]))
+    used = tuple(fingers) if any(fingers) else ()
+    return ChordShape(name, tuple(frets), used, bar, first)
 
 
-def finger_of(text: str | None) -> Finger | None:
-    """A left-hand finger of a file: 0 to 4, T or t for the thumb."""
-    text = (text or "").strip().upper()
-    return Finger(text) if text in {finger.value for finger in Finger} else None
+def finger_of(text: str) -> Finger | None:
+    """A left-hand finger as files write it: 0 to 4, T or t for the thumb."""
+    text = text.strip().upper()
+    return Finger(text) if text in set(Finger) else None
 
 
-def _number(text: str | None, otherwise: int) -> int:
+def _number(text: str | None) -> int | None:
     text = (text or "").strip()
-    return int(text) if text.isdecimal() and len(text) < 4 else otherwise
+    return int(text) if text.isdecimal() and len(text) < 4 else None
 
 
 # ---------------------------------------------------------------- writing
 
 
-def add_harmony(parent: Element, shape: ChordShape) -> Element:
-    """Append the ``harmony`` of a shape; its name is always shown exactly."""
-    harmony = etree.SubElement(parent, "harmony")
+def write_harmony(parent: Element, shape: ChordShape) -> Element:
+    """A ``<harmony>`` for a shape, its frame left out where the standard cannot draw it."""
+    harmony = child(parent, "harmony", {"print-frame": "yes"})
     found = _NAME.fullmatch(shape.name)
-    root = etree.SubElement(harmony, "root")
-    if found is None or found["suffix"] not in SUFFIX_KINDS:
-        etree.SubElement(root, "root-step", text=shape.name).text = "C"
-        etree.SubElement(harmony, "kind", text="").text = "other"
+    root = child(harmony, "root")
+    if found is None:
+        leaf(root, "root-step", "C", text="")
+        leaf(harmony, "kind", "none", text=shape.name)
     else:
-        _step(root, "root", found["root"])
-        suffix = found["suffix"]
-        etree.SubElement(harmony, "kind", text=suffix).text = SUFFIX_KINDS[suffix]
-        if found["bass"]:
-            _step(etree.SubElement(harmony, "bass"), "bass", found["bass"])
-    if shape.frets and any(fret is not None for fret in shape.frets):
-        _add_frame(harmony, shape)
+        step, sign, rest, bass, bass_sign = found.groups()
+        leaf(root, "root-step", step)
+        if sign:
+            leaf(root, "root-alter", str(_ALTERS[sign]))
+        kind = _BY_PRINT.get(rest)
+        leaf(harmony, "kind", "other" if kind is None else kind, text=rest)
+        if bass:
+            element = child(harmony, "bass")
+            leaf(element, "bass-step", bass)
+            if bass_sign:
+                leaf(element, "bass-alter", str(_ALTERS[bass_sign]))
+    if frame_holds(shape):
+        _write_frame(harmony, shape)
     return harmony
 
 
-def _step(parent: Element, what: str, name: str) -> None:
-    etree.SubElement(parent, f"{what}-step").text = name[0]
-    if len(name) > 1:
-        etree.SubElement(parent, f"{what}-alter").text = "1" if name[1] == "#" else "-1"
-
-
-def _add_frame(harmony: Element, shape: ChordShape) -> None:
-    frame = etree.SubElement(harmony, "frame")
-    etree.SubElement(frame, "frame-strings").text = str(len(shape.frets))
-    highest = max(fret for fret in shape.frets if fret is not None)
-    shown = max(4, highest - shape.first_fret + 1)
-    etree.SubElement(frame, "frame-frets").text = str(shown)
-    if shape.first_fret != 1:
-        etree.SubElement(frame, "first-fret").text = str(shape.first_fret)
-    for string in range(len(shape.frets), 0, -1):
-        _add_dots(frame, shape, string)
-
-
-def _add_dots(frame: Element, shape: ChordShape, string: int) -> None:
-    fret = shape.frets[string - 1]
-    finger = shape.fingers[string - 1] if string <= len(shape.fingers) else None
-    barre = shape.barre
-    ends = []
-    if barre is not None:
-        ends += ["start"] if string == barre.from_string else []
-        ends += ["stop"] if string == barre.to_string else []
-    if fret is not None:
-        dot = _dot(frame, string, fret)
-        if finger is not None:
-            etree.SubElement(dot, "fingering").text = finger.value
-        if ends and barre is not None and fret == barre.fret and len(ends) == 1:
-            etree.SubElement(dot, "barre", type=ends.pop())
-    for end in ends:
-        # the barre lies under a higher finger, or ends on the string where it begins
-        assert barre is not None
-        etree.SubElement(_dot(frame, string, barre.fret), "barre", type=end)
-
-
-def _dot(frame: Element, string: int, fret: int) -> Element:
-    dot = etree.SubElement(frame, "frame-note")
-    etree.SubElement(dot, "string").text = str(string)
-    etree.SubElement(dot, "fret").text = str(fret)
-    return dot
-
-
 def frame_holds(shape: ChordShape) -> bool:
-    """Whether a diagram says the shape exactly, so that nothing of ours must stand beside it."""
-    parent = etree.Element("measure")
-    harmony = add_harmony(parent, shape)
-    frame = harmony.find("frame")
-    read = None if frame is None else read_frame(frame, chord_name(harmony))
-    return read is not None and _plain(read) == _plain(shape)
+    """Whether a ``<frame>`` can say everything about the shape."""
+    if all(fret is None for fret in shape.frets) or not 1 <= len(shape.frets) <= MOST_STRINGS:
+        return False
+    if any(f and shape.frets[i] is None for i, f in enumerate(shape.fingers[: len(shape.frets)])):
+        return False
+    if len(shape.fingers) not in (0, len(shape.frets)) or shape.first_fret < 1:
+        return False
+    barre = shape.barre
+    if barre is None:
+        return True
+    ends = (barre.from_string, barre.to_string)
+    inside = all(1 <= string <= len(shape.frets) for string in ends)
+    if not inside or ends[0] <= ends[1]:
+        return False
+    return shape.frets[ends[0] - 1] == barre.fret and shape.frets[ends[1] - 1] is not None
 
 
-def _plain(shape: ChordShape) -> tuple[object, ...]:
-    fingers = shape.fingers if any(shape.fingers) else ()
-    padded = fingers + (None,) * (len(shape.frets) - len(fingers)) if fingers else ()
-    return (shape.name, shape.frets, padded, shape.barre, shape.first_fret)
+def _write_frame(harmony: Element, shape: ChordShape) -> None:
+    frame = child(harmony, "frame")
+    highest = max(fret for fret in shape.frets if fret is not None)
+    leaf(frame, "frame-strings", str(len(shape.frets)))
+    leaf(frame, "frame-frets", str(max(4, highest - shape.first_fret + 1)))
+    if shape.first_fret != 1:
+        leaf(frame, "first-fret", str(shape.first_fret))
+    fingers = shape.fingers or (None,) * len(shape.frets)
+    for string in range(len(shape.frets), 0, -1):
+        fret = shape.frets[string - 1]
+        if fret is None:
+            continue
+        note = child(frame, "frame-note")
+        leaf(note, "string", str(string))
+        leaf(note, "fret", str(fret))
+        finger = fingers[string - 1]
+        if finger is not None:
+            leaf(note, "fingering", finger.value)
+        if shape.barre is not None and string == shape.barre.from_string:
+            etree.SubElement(note, "barre", type="start")
+        elif shape.barre is not None and string == shape.barre.to_string:
+            etree.SubElement(note, "barre", type="stop")
