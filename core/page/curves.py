@@ -16,6 +16,7 @@ from core.page.draft import Draft, EventAt, NoteAt
 from core.page.setting import SpanPart
 
 CLEAR = 0.2
+SAMPLES = 12  # pieces in which a slur enters the outline
 LOOSE_END = 2.2  # spaces a tie reaches where the next note is on another line
 CURVED = ("slur", "phrase", "hammer-on", "pull-off")
 
@@ -137,10 +138,12 @@ def _slur(draft: Draft, part: SpanPart) -> None:
     thick = draft.m.defaults["slurMidpointThickness"]
     curve = pen.lens(a, b, height, thickness=thick, source=span.id)
     draft.items += pen.dotted(curve) if span.optional else [curve]
-    outline.add(
-        (a[0] + 0.2 * (b[0] - a[0]), min(y0, y1, (y0 + y1) / 2 + height),
-         b[0] - 0.2 * (b[0] - a[0]), max(y0, y1, (y0 + y1) / 2 + height))
-    )  # fmt: skip
+    for number in range(1, SAMPLES):
+        t = number / SAMPLES
+        bulge = 3 * t * (1 - t) * height * 4 / 3
+        x, y = a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1]) + bulge
+        half = (b[0] - a[0]) / SAMPLES / 2
+        outline.add((x - half, y - 0.15, x + half, y + 0.15))
 
 
 def _slur_side(draft: Draft, span: Span, events: Sequence[EventAt]) -> float:

@@ -16,6 +16,7 @@ from core.page.pen import Rect
 from core.page.staff import tab_y
 
 FIGURE_SIZE = 1.9  # em of tab figures in spaces
+UNPLACED_Y = -1.35  # of the count of notes without a place, from the top tab line
 FIGURE_HEIGHT = 0.65  # of the em
 
 
@@ -75,11 +76,13 @@ def _unplaced(draft: Draft, count: int) -> None:
     size = 0.6
     wide = draft.m.advances["noteheadXBlack"] * size
     draft.tab.append(
-        pen.glyph(draft.m, "noteheadXBlack", CENTRE - wide / 2, -1.0, Role.HOLLOW, 0, size)
+        pen.glyph(draft.m, "noteheadXBlack", CENTRE - wide / 2, UNPLACED_Y, Role.HOLLOW, 0, size)
     )
     if count > 1:
         draft.tab.append(
-            pen.text(draft.m, str(count), Face.SANS, 1.1, CENTRE + wide, -0.7, Role.HOLLOW)
+            pen.text(
+                draft.m, str(count), Face.SANS, 1.1, CENTRE + wide, UNPLACED_Y + 0.3, Role.HOLLOW
+            )
         )
 
 
