@@ -41,7 +41,8 @@ def read(path: Path) -> Opened:
 def _score(path: Path) -> Opened:
     from core.formats import musicxml_read  # lxml is only paid for where a score is read
 
-    imported = musicxml_read.read(read_whole(path, MOST_BYTES), path.name)
+    name = path.name.encode(errors="replace").decode()  # the lesson keeps it, and is UTF-8
+    imported = musicxml_read.read(read_whole(path, MOST_BYTES), name)
     lesson, unplaced = with_places(imported.lesson)
     return Opened(lesson, (*imported.report.sentences, *_places(lesson, unplaced)), foreign=True)
 
@@ -58,7 +59,10 @@ def _places(lesson: Lesson, unplaced: tuple[int, ...]) -> list[str]:
         found.append(f"{counted(suggested, 'note')} had no place; one is suggested for each.")
     if unplaced:
         left = counted(len(unplaced), "note")
-        found.append(f"{left} cannot be placed by this hand; drawn hollow for you to decide.")
+        fret = lesson.brief.level.highest_fret
+        found.append(
+            f"{left} cannot be placed up to fret {fret} by this hand; you decide (drawn hollow)."
+        )
     return found
 
 

@@ -10,6 +10,7 @@ from PySide6.QtMultimedia import QAudioDevice, QAudioFormat, QAudioSink, QMediaD
 
 from app.listening.feed import Feed, Request
 from core.sound.bank import NoteBank
+from core.sound.timeline import Timeline
 
 BUFFER_SECONDS = 0.25
 NO_DEVICE = (
@@ -43,6 +44,7 @@ class Output(QObject):
         self._sink: QAudioSink | None = None
         self._ticker: QTimer | None = None
         self._closing = False
+        self._made: Timeline | None = None  # the timeline whose notes are all in the bank
 
     @Slot(QAudioDevice)
     def open_sink(self, device: QAudioDevice) -> None:
@@ -50,6 +52,7 @@ class Output(QObject):
         assert QThread.currentThread() is self.thread(), "the sink belongs to the audio thread"
         self.close_sink()
         self._closing = False
+        self.heard = Heard(0, 0.0)
         chosen = QMediaDevices.defaultAudioOutput() if device.isNull() else device
         if chosen.isNull():
             self.failed.emit(NO_DEVICE)
@@ -97,7 +100,12 @@ class Output(QObject):
         micros = self._sink.processedUSecs()
         self.heard = Heard(micros * self.bank.rate // 1_000_000, time.monotonic())
         timeline = self.feed.views[-1].timeline
-        if timeline is not None and (key := next(self.bank.missing(timeline), None)) is not None:
+        if timeline is None or timeline is self._made:
+            return
+        key = next(self.bank.missing(timeline), None)
+        if key is None:
+            self._made = timeline
+        else:
             self.bank.note(key)
 
     @Slot()

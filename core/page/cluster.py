@@ -19,7 +19,7 @@ GRACE_SIZE = 0.62
 CENTRE = 0.59  # half an ordinary head: the middle of every column
 
 
-class Head(Struct, frozen=True):
+class Head(Struct, frozen=True, gc=False):
     """One notehead: staff position in steps, x from the column."""
 
     note: Note
@@ -32,7 +32,7 @@ class Head(Struct, frozen=True):
         return y_of(self.pos)
 
 
-class Cluster(Struct, frozen=True):
+class Cluster(Struct, frozen=True, gc=False):
     """An event as it stands in its column. `group` is its beam group's number or -1.
 
     `x` is how far the event is moved aside for another voice. `beside` counts grace notes

@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from msgspec import Struct
 
 from core.display.items import Face, Item, Line, Role
-from core.model import Arpeggio, Event, Note
+from core.model import Arpeggio, Breath, Event, Note
 from core.page import pen
 from core.page.accidentals import Shown, stacked
 from core.page.cluster import CENTRE, GRACE_SIZE, Cluster, Head
@@ -21,6 +21,7 @@ from core.page.glyphs import ACCIDENTALS, FINGERS, FLAGS, RESTS, flag_name
 from core.page.metrics import Metrics
 from core.page.pen import Rect
 from core.page.staff import leger_lines, tab_y, y_of
+from core.page.stems import single_tip
 from core.page.style import PageStyle
 
 FINGER_GAP = 0.22  # spaces between a head (or its accidental) and its finger figure
@@ -29,7 +30,7 @@ FIGURE_SIZE = 1.9  # em of tab figures in spaces
 FIGURE_HEIGHT = 0.65  # of the em
 
 
-class Column(Struct, frozen=True):
+class Column(Struct, frozen=True, gc=False):
     """Signs of one onset. `over` are tab figures shown only where a system begins with a tie."""
 
     onset: int
@@ -118,6 +119,7 @@ def _notes(
     if draft.style.show_fingers:
         _fingers(draft, clusters, left, held)
     _arpeggio(draft, clusters)
+    _breaths(draft, clusters)
 
 
 def _legers(draft: Draft, clusters: Sequence[Cluster]) -> None:
@@ -189,8 +191,8 @@ def _dots(draft: Draft, cluster: Cluster, every: Sequence[Cluster]) -> None:
         if cluster.low - 2 <= head.pos <= cluster.high + 2
     ]
     x = max(near) + 0.3
-    if not cluster.heads or (cluster.group < 0 and FLAGS[cluster.event.value.base] and cluster.up):
-        x += 0.25
+    if cluster.up and cluster.group < 0 and FLAGS[cluster.event.value.base]:
+        x = max(x, cluster.x + 2.15)  # right of the flag
     taken: set[int] = set()
     down = not cluster.free and not cluster.up
     heads = cluster.heads if down else cluster.heads[::-1]
@@ -212,6 +214,8 @@ def _stem_rods(draft: Draft, cluster: Cluster) -> None:
     anchor = draft.m.advances["noteheadBlack"]
     x = cluster.x + (anchor if cluster.up else 0.0)
     tip = y_of(cluster.high) - 3.5 if cluster.up else y_of(cluster.low) + 3.5
+    if cluster.group < 0:
+        tip = single_tip(cluster)
     top, bottom = sorted((tip, y_of(cluster.low if cluster.up else cluster.high)))
     draft.rods.append((x - 0.06, top, x + 0.06, bottom))
     if cluster.group < 0 and FLAGS[cluster.event.value.base]:
@@ -301,6 +305,17 @@ def _arpeggio(draft: Draft, clusters: Sequence[Cluster]) -> None:
         tip, back = (bottom + 0.6, -0.8) if down else (top - 0.6, 0.8)
         draft.items.append(pen.arrow_head(x, tip, back, source))
     draft.rods.append((x - (0.6 if mark.roll else 0.35), top - 0.6, x + 0.35, bottom + 0.6))
+
+
+def _breaths(draft: Draft, clusters: Sequence[Cluster]) -> None:
+    """Breath marks at the top line, right of everything."""
+    for cluster in clusters:
+        for mark in cluster.event.marks:
+            if isinstance(mark, Breath):
+                comma = mark.kind == "comma"
+                x = max(rod[2] for rod in draft.rods) + 0.45
+                name = "breathMarkComma" if comma else "caesura"
+                draft.glyph(name, x, 0.2 if comma else 1.0, Role.INK, cluster.event.id)
 
 
 def rest_step(event: Event, voice: int, alone: bool) -> int:

@@ -20,7 +20,7 @@ AFTER_TIME = 0.5
 BEFORE_CHANGE = 0.75
 
 
-class Signature(Struct, frozen=True):
+class Signature(Struct, frozen=True, gc=False):
     """Signs with their total width; x from their own left edge."""
 
     items: tuple[Item, ...]

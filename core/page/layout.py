@@ -52,14 +52,14 @@ class Layout(Struct, frozen=True, eq=False):
 
     def hit(self, page: int, x: float, y: float) -> Hit | None:
         """The measure, moment and item at a point of a page; None off every system."""
+        best, found = 2.0, None
         for system in self.systems:
-            if system.page != page:
-                continue
             body = system.body
-            inside_x = -2.0 <= x - system.x <= body.width + 2.0
-            if inside_x and system.y + body.top - 1 <= y <= system.y + body.bottom + 1:
-                return self._hit_system(system, x - system.x, y - system.y)
-        return None
+            across = system.y + body.top - 1 <= y <= system.y + body.bottom + 1
+            away = max(system.x - x, x - system.x - body.width, 0.0)
+            if system.page == page and across and away < best:
+                best, found = away, system
+        return None if found is None else self._hit_system(found, x - found.x, y - found.y)
 
     def _hit_system(self, system: SystemBox, x: float, y: float) -> Hit:
         body = system.body

@@ -1,13 +1,12 @@
-"""Signs that belong to single events: articulations, fermatas, breaths, broken chords, plucking
-letters, circled strings."""
+"""Signs of single events: articulations, fermatas, plucking letters, circled strings."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from core.display.items import Face, Role
-from core.model import Articulation, Breath, Fermata, Note
-from core.page import pen, rows
+from core.model import Articulation, Fermata, Note
+from core.page import rows
 from core.page.cluster import Cluster
 from core.page.draft import Draft, EventAt
 from core.page.glyphs import ARTICULATIONS, PLUCKS
@@ -34,8 +33,6 @@ def draw_articulations(draft: Draft) -> None:
             elif isinstance(mark, Articulation):
                 words = {"vibrato": "vib.", "damp": "damp"}.get(mark.kind, mark.kind)
                 rows.words_over(draft, words, at.x, size=1.6, anchor=0.5, source=cluster.event.id)
-            elif isinstance(mark, Breath):
-                _breath(draft, at, mark, cluster.event.id)
 
 
 def _articulation(draft: Draft, cluster: Cluster, at: EventAt, name: str) -> None:
@@ -58,14 +55,6 @@ def draw_fermatas(draft: Draft) -> None:
                     rows.glyph_over(draft, name + "Above", at.x, source=cluster.event.id)
                 if mark.last_time_only:
                     rows.words_over(draft, "last time only", at.x, size=1.4, anchor=0.5)
-
-
-def _breath(draft: Draft, at: EventAt, mark: Breath, source: int) -> None:
-    name = "breathMarkComma" if mark.kind == "comma" else "caesura"
-    draft.items.append(
-        pen.glyph(draft.m, name, at.right + 0.7, 0.2 if mark.kind == "comma" else 1.0,
-                  source=source)
-    )  # fmt: skip
 
 
 def draw_plucking(draft: Draft) -> None:

@@ -10,7 +10,7 @@ from core.page.bars import Bar
 from core.page.cluster import Cluster, clusters
 from core.page.column import Column
 from core.page.metrics import Metrics
-from core.page.spacing import ideal, separation
+from core.page.spacing import clearance, ideal, separation
 from core.page.style import PageStyle
 
 LEAD = 1.0  # spaces between a bar line (or signature) and the first note
@@ -18,7 +18,7 @@ LEAD_AFTER_HEADER = 0.6
 TRAIL = 0.5
 
 
-class Context(Struct, frozen=True):
+class Context(Struct, frozen=True, gc=False):
     """What a measure must know of its neighbours, and nothing more.
 
     `before` are alterations the measure before left; `tied_in` (voice, pitch) held into it.
@@ -149,5 +149,10 @@ def _springs(
         shortest = min((t for a, b, t in spans if a <= here.onset < b), default=gap)
         length = ideal(shortest, gap) * style.density
         rod = max(here.right + TRAIL, 1.6) if last else separation(here, columns[index + 1])
+        if index:  # what reaches over a narrow column between
+            reach = (columns[index - 1].right if last else 0.0) + TRAIL
+            if not last:
+                reach = clearance(columns[index - 1], columns[index + 1])
+            rod = max(rod, reach - springs[-1][1])
         springs.append((length, rod))
     return tuple(springs)

@@ -25,7 +25,7 @@ MIDDLE = 2.0
 _SHORTEST_BEAMED = (3.25, 3.25, 3.5, 4.25, 5.0, 5.75)  # by number of beams: our own choice
 
 
-class Stem(Struct, frozen=True):
+class Stem(Struct, frozen=True, gc=False):
     """Where a stem stands: middle x, y at the head farthest from the tip, y of the tip."""
 
     x: float
@@ -67,7 +67,7 @@ def single_tip(cluster: Cluster) -> float:
     return max(tip, MIDDLE) if cluster.event.grace is None else tip
 
 
-class BeamLine(Struct, frozen=True):
+class BeamLine(Struct, frozen=True, gc=False):
     """The outer edge of a beam: y at x is ``y + slope * (x - x0)``."""
 
     x0: float

@@ -15,7 +15,8 @@ from core.sound.strings import Kind, NoteKey, layer_of, note_samples
 LIFT_SECONDS = 0.030
 CHOKE_SECONDS = 0.006
 DAMP_SECONDS = 0.060
-TAIL_SECONDS = 2.5  # how long strings may ring on after the last measure
+TAIL_SECONDS = 2.5  # how long strings may ring on after the last measure, the last fade included
+LAST_FADE_SECONDS = 0.3
 # A broken chord: seconds from string to string, bass on the beat; rolled with the nails, quicker.
 SPREAD_SECONDS = 0.028
 ROLL_SECONDS = 0.012
@@ -68,7 +69,7 @@ def strokes(
     struck.sort(key=lambda s: (s.on, s.string, s.played.note.pitch.midi))
     _ring_on(struck, [sample(t) for t in performance.silences], sample(performance.end), rate)
     _lift_fingers(struck)
-    _choke(struck)
+    _choke(struck, rate)
     return tuple(_stroke(s, instrument, rate) for s in struck if s.off > s.on)
 
 
@@ -124,7 +125,7 @@ def _spread(struck: Iterable[_Struck], rate: int) -> None:
 
 
 def _ring_on(struck: Iterable[_Struck], silences: list[int], end: int, rate: int) -> None:
-    last = end + round(TAIL_SECONDS * rate)
+    last = end + round((TAIL_SECONDS - LAST_FADE_SECONDS) * rate)
     for s in struck:
         if s.played.damps:
             s.fade = DAMP_SECONDS
@@ -132,7 +133,7 @@ def _ring_on(struck: Iterable[_Struck], silences: list[int], end: int, rate: int
             continue
         index = bisect_left(silences, max(s.off, s.on + 1))
         s.off = silences[index] if index < len(silences) else last
-        s.fade = DAMP_SECONDS if index < len(silences) else 0.3
+        s.fade = DAMP_SECONDS if index < len(silences) else LAST_FADE_SECONDS
 
 
 def _lift_fingers(struck: Sequence[_Struck]) -> None:
@@ -152,14 +153,16 @@ def _lift_fingers(struck: Sequence[_Struck]) -> None:
         held[:] = [o for o in held if o.off > s.on] + [s]
 
 
-def _choke(struck: Sequence[_Struck]) -> None:
+def _choke(struck: Sequence[_Struck], rate: int) -> None:
+    """A new stroke silences its string, the fade of a lifted finger included."""
     last: dict[int, _Struck] = {}
     for s in struck:
         if not s.string:
             continue
         before = last.get(s.string)
-        if before is not None and before.off >= s.on:
-            before.off, before.fade = s.on, CHOKE_SECONDS
+        if before is not None:
+            before.off = min(before.off, s.on)
+            before.fade = min(before.fade, (s.on - before.off) / rate + CHOKE_SECONDS)
         last[s.string] = s
 
 

@@ -40,12 +40,14 @@ class Click(Struct, frozen=True):
 
 
 class Position(Struct, frozen=True):
-    """Where a heard measure begins: sample, tick of the performance, occurrence, measure id."""
+    """Where a heard measure begins: sample, tick of the performance, occurrence, measure id;
+    and its length in ticks."""
 
     sample: int
     tick: int
     occurrence: int
     measure: int
+    length: int
 
 
 class Timeline(Struct, frozen=True):
@@ -70,13 +72,16 @@ class Timeline(Struct, frozen=True):
     def at(self, sample: int) -> tuple[int, int, int]:
         """(occurrence index, measure id, tick in the measure) that sounds at a sample.
 
-        In the count-in it is the first measure's beginning; after the end the last one's end.
+        In a count-in it is the beginning of the measure that follows; after the end the last
+        one's end.
         """
         inside = min(max(sample, self.music_start), self.music_end)
-        index = bisect_right(self.positions, inside, key=lambda p: p.sample) - 1
-        here = self.positions[max(index, 0)]
+        index = max(bisect_right(self.positions, inside, key=lambda p: p.sample) - 1, 0)
+        here = self.positions[index]
         tick = self.tempo.tick(Fraction(inside, self.rate)) - here.tick
-        return here.occurrence, here.measure, max(0, tick)
+        if tick >= here.length and index + 1 < len(self.positions):
+            here, tick = self.positions[index + 1], 0
+        return here.occurrence, here.measure, min(max(0, tick), here.length)
 
     def counting_in(self, sample: int) -> bool:
         """Whether the first count-in is still clicking."""
@@ -132,6 +137,9 @@ def timeline(lesson: Lesson, plan: Plan, rate: int = DEFAULT_RATE) -> Timeline:
 
 def _positions(performance: Performance, sample: Callable[[int], int]) -> tuple[Position, ...]:
     return tuple(
-        Position(sample(h.start), h.start, h.occurrence.index, h.occurrence.measure.id)
+        Position(
+            sample(h.start), h.start, h.occurrence.index, h.occurrence.measure.id,
+            h.occurrence.measure.length_ticks,
+        )
         for h in performance.heard
-    )
+    )  # fmt: skip

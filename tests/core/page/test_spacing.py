@@ -41,6 +41,16 @@ def test_pages_are_few_and_full() -> None:
 def test_old_breaks_stay_only_while_lines_fit() -> None:
     parts = [breaking.Part(6, 1, 1, 0.2, 0.2, 20, 12)] * 8
     breaks = breaking.break_lines(parts, 100.0)
-    assert breaking.still_good(parts, breaks, 100.0)
-    assert not breaking.still_good(parts, breaks, 60.0)
-    assert not breaking.still_good(parts, breaks, 260.0)
+    assert breaking.keep_breaks(parts, breaks, 100.0) == breaks
+    assert breaking.bad_lines(parts, breaks, 60.0) == [0, 1]
+    assert breaking.bad_lines(parts, breaks, 260.0) == [0]  # the last line may be short
+
+
+def test_one_bad_line_is_mended_with_its_neighbours() -> None:
+    parts = [breaking.Part(6, 1, 1, 0.2, 0.2, 20, 12)] * 40
+    breaks = breaking.break_lines(parts, 100.0)
+    parts[17] = breaking.Part(6, 1, 1, 0.2, 0.2, 60, 50)
+    mended = breaking.keep_breaks(parts, breaks, 100.0)
+    assert not breaking.bad_lines(parts, mended, 100.0)
+    assert mended[:2] == breaks[:2]
+    assert mended[-3:] == breaks[-3:]
