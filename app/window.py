@@ -29,7 +29,7 @@ from app.messages import Messages
 from app.panels.course import duration_words, stretches, tempo_words
 from app.panels.credit_panel import CreditPanel
 from app.panels.duties import view
-from app.panels.form_panel import FormPanel
+from app.panels.form_panel import Doing, FormPanel
 from app.panels.form_strip import FormStrip
 from app.panels.hand_panel import HandPanel
 from app.panels.job import Facts, Question, counted, next_spot, questions
@@ -93,7 +93,9 @@ class Window(QMainWindow):
         self.strip = FormStrip(parts.look, parts.messages)
         self.job_card = JobCard(parts.look)
         self.hand = HandPanel(parts.look)
-        self.form = FormPanel(self._do, lambda measure: parts.writing.go_to(measure, 0))
+        self.form = FormPanel(
+            Doing(self._do, lambda measure: parts.writing.go_to(measure, 0)), parts.look
+        )
         self.credit = CreditPanel(self._do)
         self.listening = ListeningBar(parts.hearing, parts.look, parts.messages.attempt)
         self.status = StatusLine(parts.messages)
@@ -244,7 +246,8 @@ class Window(QMainWindow):
         self._written.setText(counted(len(outline.measures), "written measure"))
         seconds = duration_words(blocks[-1].end) if blocks else "no end: the road map runs in rings"
         played = counted(len(outline.played), "played measure")
-        self._length.setText(f"{played}: {seconds} at {tempo_words(arrangement)}, strict time")
+        self._length.setText(f"{played}: {seconds} at {tempo_words(arrangement)}")
+        self._length.setToolTip("In strict time: without pauses, slowing and count-in")
         self.form.show_arrangement(arrangement)
         self.credit.show_lesson(lesson)
         if self._menus is not None:
@@ -438,6 +441,8 @@ class Window(QMainWindow):
 
     def focus_panel(self) -> None:
         panel = self._stack.currentWidget()
+        if panel is None:
+            return
         first = next(
             (w for w in panel.findChildren(QWidget) if w.focusPolicy() & Qt.FocusPolicy.TabFocus
              and w.isVisible()),

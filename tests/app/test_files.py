@@ -147,7 +147,7 @@ def test_a_job_can_be_stopped_and_leaves_nothing(bench, qtbot, tmp_path):
         return "never"
 
     bench.jobs.start("Long work", work)
-    qtbot.waitUntil(lambda: bench.window._job_stop.isVisible())
+    qtbot.waitUntil(bench.window._job_stop.isVisible)
     with qtbot.waitSignal(bench.jobs.stopped, timeout=5_000):
         bench.window._job_stop.click()
     qtbot.waitUntil(lambda: not bench.window._job_stop.isVisible())
@@ -160,7 +160,7 @@ def test_a_second_job_waits_its_turn(bench, qtbot):
     gate = Event()
     bench.jobs.start("One", lambda tell: gate.wait(5) and "one")
     with bench.messages.guarded():
-        bench.jobs.start("Two", lambda tell: "two")
+        bench.jobs.start("Two", str)
     assert "still being made" in bench.message()
     with qtbot.waitSignal(bench.jobs.ended, timeout=5_000):
         gate.set()
