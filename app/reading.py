@@ -6,6 +6,7 @@ from pathlib import Path
 
 from msgspec import Struct
 
+from core.formats.imported import Imported
 from core.hand.places import with_places
 from core.model import BadInput, Lesson, walk
 from core.store import load
@@ -13,6 +14,7 @@ from core.store.files import read_whole
 
 LESSON_SUFFIX = ".footstool"
 SCORE_SUFFIXES = (".musicxml", ".xml", ".mxl")
+MIDI_SUFFIXES = (".mid", ".midi")
 MOST_BYTES = 64 * 1024 * 1024
 
 
@@ -34,14 +36,25 @@ def read(path: Path) -> Opened:
         return Opened(load(path))
     if suffix in SCORE_SUFFIXES:
         return _score(path)
-    known = ", ".join((LESSON_SUFFIX, *SCORE_SUFFIXES))
+    if suffix in MIDI_SUFFIXES:
+        return _midi(path)
+    known = ", ".join((LESSON_SUFFIX, *SCORE_SUFFIXES, *MIDI_SUFFIXES))
     raise BadInput(f"{path.name} is of no kind that Footstool reads ({known}).")
 
 
 def _score(path: Path) -> Opened:
     from core.formats import musicxml_read  # lxml is only paid for where a score is read
 
-    imported = musicxml_read.read(read_whole(path, MOST_BYTES), path.name)
+    return _placed(musicxml_read.read(read_whole(path, MOST_BYTES), path.name))
+
+
+def _midi(path: Path) -> Opened:
+    from core.formats import midi_read
+
+    return _placed(midi_read.read(read_whole(path, MOST_BYTES), path.name))
+
+
+def _placed(imported: Imported) -> Opened:
     lesson, unplaced = with_places(imported.lesson)
     return Opened(lesson, (*imported.report.sentences, *_places(lesson, unplaced)), foreign=True)
 

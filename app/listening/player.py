@@ -37,6 +37,7 @@ class Player(QObject):
         self._playing: Timeline | None = None
         self._waiting: Request | None = None
         self._ready = False
+        self._shown = 0  # the frame the playhead stood at: it never goes back
         self._thread = QThread()
         self._thread.setObjectName("audio")
         self._output = Output(NoteBank(rate))
@@ -122,6 +123,7 @@ class Player(QObject):
     @Slot()
     def _on_opened(self) -> None:
         self._ready = True
+        self._shown = 0
         request, self._waiting = self._waiting, None
         if request is not None:
             self._ask(request)
@@ -152,10 +154,15 @@ class Player(QObject):
         self.moved.emit(measure, ticks, occurrence)
 
     def _heard_frame(self, rendered: int) -> int:
-        """The frame that is heard now: what the sink reported, carried on by the clock."""
+        """The frame that is heard now: what the sink reported, carried on by the clock.
+
+        A late report may lie before the moment the clock had led to; the playhead then waits.
+        """
         heard = self._output.heard
         since = time.monotonic() - heard.moment if heard.moment else 0.0
-        return min(rendered, heard.frames + round(since * self.rate))
+        now = min(rendered, heard.frames + round(since * self.rate))
+        self._shown = max(self._shown, now)
+        return self._shown
 
 
 def _view_at(views: Sequence[View], frame: int) -> View:

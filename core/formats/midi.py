@@ -78,11 +78,22 @@ def _conductor(lesson: Lesson, performance: Performance) -> Iterator[tuple[int, 
 
 
 def _metre(measure: Measure) -> dict[str, int]:
-    """The metre's bytes: the metronome clicks on the felt beat, 24 MIDI clocks to the quarter."""
+    """The metre's bytes: the metronome clicks on the felt beat, 24 MIDI clocks to the quarter.
+
+    A pickup or split measure is told as a metre of its own length, so that barlines stay true.
+    """
     clocks = measure.metre.pulse_ticks[0] * 96 // TICKS_PER_WHOLE
+    beats, unit = measure.metre.beats, measure.metre.unit
+    while measure.length_ticks != measure.metre.ticks and unit <= 64:
+        beats, left = divmod(measure.length_ticks * unit, TICKS_PER_WHOLE)
+        if not left and beats < 256:
+            break
+        unit *= 2
+    else:
+        beats, unit = measure.metre.beats, measure.metre.unit
     return {
-        "numerator": measure.metre.beats,
-        "denominator": measure.metre.unit,
+        "numerator": beats,
+        "denominator": unit,
         "clocks_per_click": max(1, min(clocks, 255)),
         "notated_32nd_notes_per_beat": 8,
     }
