@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from app.reading import LESSON_SUFFIX, read
+from app.sentences import plain
 from core.model import BadInput, Lesson, Section
 from core.store.files import write_atomically
 
@@ -22,7 +24,7 @@ def opened(path: Path) -> Lesson:
     """The lesson of a file; what became of a foreign file's content is told on stderr."""
     found = read(path)
     for sentence in found.sentences:
-        print(sentence, file=sys.stderr)
+        print(plain(sentence), file=sys.stderr)
     return found.lesson
 
 
@@ -41,7 +43,7 @@ def convert(source: Path, target: Path) -> None:
         write_atomically(target, _encoded(lesson, suffix))
 
 
-def _encoded(lesson: Lesson, suffix: str) -> bytes:
+def _encoded(lesson: Lesson, suffix: str) -> bytes | Iterator[bytes]:
     match suffix:
         case ".mid":
             from core.formats import midi
@@ -75,15 +77,17 @@ def _strip(lesson: Lesson) -> bytes:
 
     printer = press(PageStyle(flow="line"))
     sheet = engrave(lesson, printer.style, printer.metrics).sheets[0]
-    return to_svg(sheet, PX_PER_SPACE, Outlines(read_all(printer.fonts))).encode()
+    return to_svg(
+        sheet, PX_PER_SPACE, Outlines(read_all(printer.fonts)), title=lesson.title
+    ).encode()
 
 
-def _sound(lesson: Lesson, plan: Plan) -> bytes:
+def _sound(lesson: Lesson, plan: Plan) -> Iterator[bytes]:
     from core.sound import timeline, wav
     from core.sound.bank import NoteBank
     from core.sound.timeline import DEFAULT_RATE
 
-    return wav.encode(timeline(lesson, plan, DEFAULT_RATE), NoteBank(DEFAULT_RATE), lesson.title)
+    return wav.pieces(timeline(lesson, plan, DEFAULT_RATE), NoteBank(DEFAULT_RATE), lesson.title)
 
 
 def render(source: Path, target: Path, section: str, tempo: str, count_in: int) -> None:
@@ -128,11 +132,18 @@ def kit(source: Path, folder: Path) -> None:
     from app.printing import press
     from core.kit.make import make
 
-    made = make(lesson, folder, press(), date=_today())
+    made = make(lesson, folder, press(), _today())
     width = max(len(artefact.name) for artefact in made)
-    print(f"The kit of {lesson.title}, in {folder}:")
+    print(plain(f"The kit of {lesson.title or 'the lesson'}, in {folder}:"))
     for artefact in made:
-        print(f"  {artefact.name:<{width}}  {artefact.what}, {artefact.size_bytes / 1000:.0f} kB")
+        print(f"  {artefact.name:<{width}}  {plain(artefact.what)}, {size(artefact.size_bytes)}")
+
+
+def size(count: int) -> str:
+    """A file's size: ``812 bytes``, ``36 kB``, ``3.2 MB``."""
+    if count < 1000:
+        return f"{count} bytes"
+    return f"{count / 1000:.0f} kB" if count < 1_000_000 else f"{count / 1_000_000:.1f} MB"
 
 
 def _today() -> str:

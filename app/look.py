@@ -6,11 +6,13 @@ from types import MappingProxyType
 from typing import Literal
 
 from PySide6.QtCore import QObject, Qt, Signal
-from PySide6.QtGui import QColor, QFont, QGuiApplication, QPalette
+from PySide6.QtGui import QColor, QFont, QFontDatabase, QGuiApplication, QPalette
 from PySide6.QtWidgets import QApplication
 
 from app.stylesheet import stylesheet
 from app.theme import DARK, LIGHT, Theme
+from core.model.errors import BadInput
+from resources import faces
 
 SERIF = "Source Serif 4"
 SANS = "Source Sans 3"
@@ -31,6 +33,7 @@ class Look(QObject):
         super().__init__()
         self._choice: Choice = choice
         self._percent = percent
+        _load_fonts()
         hints = QGuiApplication.styleHints()
         hints.colorSchemeChanged.connect(self._system_changed)
         self._apply()
@@ -93,6 +96,13 @@ class Look(QObject):
             app.setFont(self.font())
             app.setStyleSheet(stylesheet(self.theme, {k: self.px(v) for k, v in SIZES.items()}))
         self.changed.emit()
+
+
+def _load_fonts() -> None:
+    """Make the shipped text fonts known to Qt; raises BadInput when one cannot be loaded."""
+    for face, file in faces.paths().items():
+        if face != "music" and QFontDatabase.addApplicationFont(str(file)) < 0:
+            raise BadInput(f"The font {file.name} cannot be loaded; reinstall Footstool.")
 
 
 def _palette(theme: Theme) -> QPalette:

@@ -7,7 +7,9 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from importlib.metadata import PackageNotFoundError, version
+from io import TextIOWrapper
 from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
 
 from app import screen, sentences
 from core.model import FootstoolError
@@ -16,32 +18,42 @@ DONE, PROBLEMS, BAD_USE = 0, 1, 2
 DEMO_FOLDER = Path("footstool-demo")
 
 
+class _Parser(argparse.ArgumentParser):
+    """A parser that says what is wrong in one sentence."""
+
+    def error(self, message: str) -> NoReturn:
+        self.exit(BAD_USE, f"footstool: {sentences.plain(message)}; see {self.prog} --help.\n")
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command; the exit code: 0 done, 1 found problems, 2 bad use or bad input."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")  # a file's name may be in no alphabet
     given = list(sys.argv[1:] if arguments is None else arguments)
     parser = _parser()
     commands = parser.get_default("commands")
     if given and not given[0].startswith("-") and given[0] not in commands:
         given.insert(0, "open")
     options = parser.parse_args(given or ["open"])
+    work: Callable[[argparse.Namespace], int] = options.work
     try:
-        work: Callable[[argparse.Namespace], int] = options.work
         return work(options)
-    except FootstoolError as error:
-        print(f"footstool: {error}", file=sys.stderr)
-        return BAD_USE
-    except ImportError as error:
-        found = sentences.missing_library(error) or sentences.missing_package(error)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # nobody reads on
+        return DONE
+    except KeyboardInterrupt:
+        return _refuse("stopped; nothing was left half-written.")
+    except (FootstoolError, ImportError, OSError) as error:
+        found = sentences.sentence(error)
         if found is None:
             raise
-        print(f"footstool: {found}", file=sys.stderr)
-        return BAD_USE
-    except OSError as error:
-        print(f"footstool: {sentences.os_sentence(error)}", file=sys.stderr)
-        return BAD_USE
-    except KeyboardInterrupt:
-        print("footstool: stopped; nothing was left half-written.", file=sys.stderr)
-        return BAD_USE
+        return _refuse(found)
+
+
+def _refuse(sentence: str) -> int:
+    print(f"footstool: {sentences.plain(sentence)}", file=sys.stderr)
+    return BAD_USE
 
 
 def _version() -> str:
@@ -52,38 +64,41 @@ def _version() -> str:
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="footstool",
+        usage="footstool [FILE]\n       footstool COMMAND ... (see footstool COMMAND --help)",
         description="Turn an old tune into a beginner's guitar lesson. Without a command: open the "
         "bench on FILE, or on the demo lesson.",
         epilog="Example: footstool tune.musicxml",
     )
     parser.add_argument("--version", action="version", version=f"footstool {_version()}")
-    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", prog="footstool")
     for add in (_add_open, _add_convert, _add_render, _add_kit, _add_demo):
         add(commands)
     parser.set_defaults(commands=tuple(commands.choices))
     return parser
 
 
-_Commands = argparse._SubParsersAction  # argparse names the type of its own result no other way
+if TYPE_CHECKING:
+    _Commands = argparse._SubParsersAction[_Parser]  # argparse names the type no other way
 
 
 def _command(
-    commands: _Commands[argparse.ArgumentParser],
+    commands: _Commands,
     name: str,
     description: str,
     example: str,
     work: Callable[[argparse.Namespace], int],
 ) -> argparse.ArgumentParser:
-    parser: argparse.ArgumentParser = commands.add_parser(
-        name, help=description, description=description, epilog=f"Example: footstool {example}"
+    short = description.partition(". ")[0].removesuffix(".")
+    parser = commands.add_parser(
+        name, help=f"{short}.", description=description, epilog=f"Example: footstool {example}"
     )
     parser.set_defaults(work=work)
     return parser
 
 
-def _add_open(commands: _Commands[argparse.ArgumentParser]) -> None:
+def _add_open(commands: _Commands) -> None:
     parser = _command(
         commands, "open", "Open the bench on a file.", "open tune.musicxml",
         lambda o: _bench(o.file),
@@ -91,7 +106,7 @@ def _add_open(commands: _Commands[argparse.ArgumentParser]) -> None:
     parser.add_argument("file", metavar="FILE", type=Path, nargs="?", help="a lesson or a score")
 
 
-def _add_convert(commands: _Commands[argparse.ArgumentParser]) -> None:
+def _add_convert(commands: _Commands) -> None:
     parser = _command(
         commands, "convert",
         "Write one file as another, by suffix. Reads .footstool, .musicxml, .xml, .mxl, .mid and "
@@ -104,7 +119,7 @@ def _add_convert(commands: _Commands[argparse.ArgumentParser]) -> None:
     parser.add_argument("target", metavar="OUT", type=Path, help="the file to write")
 
 
-def _add_render(commands: _Commands[argparse.ArgumentParser]) -> None:
+def _add_render(commands: _Commands) -> None:
     parser = _command(
         commands, "render", "Write the sound of the piece, or of one section, as a WAV file.",
         "render tune.footstool refrain.wav --section B --tempo 60%", _render,
@@ -123,7 +138,7 @@ def _add_render(commands: _Commands[argparse.ArgumentParser]) -> None:
     )
 
 
-def _add_kit(commands: _Commands[argparse.ArgumentParser]) -> None:
+def _add_kit(commands: _Commands) -> None:
     parser = _command(
         commands, "kit",
         "Make everything there is to hand out in a folder: pages, sound and MIDI of each section, "
@@ -133,7 +148,7 @@ def _add_kit(commands: _Commands[argparse.ArgumentParser]) -> None:
     parser.add_argument("folder", metavar="DIR", type=Path, help="the folder to fill")
 
 
-def _add_demo(commands: _Commands[argparse.ArgumentParser]) -> None:
+def _add_demo(commands: _Commands) -> None:
     parser = _command(
         commands, "demo",
         "Open the bench on the demo lesson. With DIR, or where there is no display, make the "
@@ -179,13 +194,10 @@ def _demo(options: argparse.Namespace) -> int:
 
 def _bench(path: Path | None) -> int:
     if not screen.has_display(os.environ):
-        print("footstool: there is no display to open the bench on; see footstool --help.",
-              file=sys.stderr)  # fmt: skip
-        return BAD_USE
+        return _refuse("there is no display to open the bench on; see footstool --help.")
     lacking = screen.missing_libraries(os.environ)
     if lacking:
-        print(f"footstool: {sentences.library_sentence(lacking)}", file=sys.stderr)
-        return BAD_USE
+        return _refuse(sentences.library_sentence(lacking))
     from app.bench import open_bench
 
     return open_bench(path)

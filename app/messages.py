@@ -8,11 +8,12 @@ from enum import StrEnum
 
 from PySide6.QtCore import QObject, Signal
 
+from app.sentences import os_sentence
 from core.model.errors import FootstoolError
 
 
 class Tone(StrEnum):
-    """How a message is meant; it is also said in a word before the sentence, not by colour alone."""
+    """How a message is meant; also said in a word before the sentence, not by colour alone."""
 
     NOTE = "note"
     REFUSED = "refused"
@@ -57,10 +58,3 @@ class Messages(QObject):
         """Run an action; what goes wrong becomes a sentence."""
         with self.guarded(Tone.REFUSED):
             function()
-
-
-def os_sentence(error: OSError) -> str:
-    """What the system says about a file, as a sentence."""
-    reason = error.strerror or str(error)
-    name = f" ({error.filename})" if error.filename else ""
-    return f"The file cannot be used: {reason}{name}."

@@ -6,7 +6,6 @@ from pathlib import Path
 
 from msgspec import Struct
 
-from core.formats.imported import Imported
 from core.hand.places import with_places
 from core.model import BadInput, Lesson, walk
 from core.store import load
@@ -34,27 +33,23 @@ def read(path: Path) -> Opened:
     suffix = path.suffix.lower()
     if suffix == LESSON_SUFFIX:
         return Opened(load(path))
-    if suffix in SCORE_SUFFIXES:
-        return _score(path)
-    if suffix in MIDI_SUFFIXES:
-        return _midi(path)
+    if suffix in SCORE_SUFFIXES or suffix in MIDI_SUFFIXES:
+        return _foreign(path, suffix in MIDI_SUFFIXES)
     known = ", ".join((LESSON_SUFFIX, *SCORE_SUFFIXES, *MIDI_SUFFIXES))
     raise BadInput(f"{path.name} is of no kind that Footstool reads ({known}).")
 
 
-def _score(path: Path) -> Opened:
-    from core.formats import musicxml_read  # lxml is only paid for where a score is read
+def _foreign(path: Path, is_midi: bool) -> Opened:
+    name = path.name.encode(errors="replace").decode()  # the lesson keeps it, and is UTF-8
+    data = read_whole(path, MOST_BYTES)
+    if is_midi:
+        from core.formats import midi_read  # mido, and lxml below, only where they are needed
 
-    return _placed(musicxml_read.read(read_whole(path, MOST_BYTES), path.name))
+        imported = midi_read.read(data, name)
+    else:
+        from core.formats import musicxml_read
 
-
-def _midi(path: Path) -> Opened:
-    from core.formats import midi_read
-
-    return _placed(midi_read.read(read_whole(path, MOST_BYTES), path.name))
-
-
-def _placed(imported: Imported) -> Opened:
+        imported = musicxml_read.read(data, name)
     lesson, unplaced = with_places(imported.lesson)
     return Opened(lesson, (*imported.report.sentences, *_places(lesson, unplaced)), foreign=True)
 
@@ -71,7 +66,10 @@ def _places(lesson: Lesson, unplaced: tuple[int, ...]) -> list[str]:
         found.append(f"{counted(suggested, 'note')} had no place; one is suggested for each.")
     if unplaced:
         left = counted(len(unplaced), "note")
-        found.append(f"{left} cannot be placed by this hand; drawn hollow for you to decide.")
+        fret = lesson.brief.level.highest_fret
+        found.append(
+            f"{left} cannot be placed up to fret {fret} by this hand; you decide (drawn hollow)."
+        )
     return found
 
 

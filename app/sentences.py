@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from types import MappingProxyType
 
+from core.model.errors import FootstoolError
+
 DEBIAN_PACKAGES = MappingProxyType(
     {
         "libGL.so.1": "libgl1",
@@ -43,11 +45,26 @@ DEBIAN_PACKAGES = MappingProxyType(
 )
 """System library -> the package that holds it in Debian 12."""
 
+OUR_PACKAGES = ("app", "core", "resources")
+
 XCB_LIBRARIES = (
     *(name for name in DEBIAN_PACKAGES if name.startswith(("libxcb", "libX11"))),
     "libxkbcommon-x11.so.0",
 )
 """What a window on an X display needs besides what the Qt modules load themselves."""
+
+
+def plain(text: str) -> str:
+    """The text on one line, fit for any terminal: what cannot be shown becomes a question mark."""
+    line = " ".join(text.split())
+    return "".join(letter if letter.isprintable() else "?" for letter in line)
+
+
+def sentence(error: FootstoolError | ImportError | OSError) -> str | None:
+    """What an error says to the user; None for an import error that is a fault of ours."""
+    if isinstance(error, ImportError):
+        return missing_library(error) or missing_package(error)
+    return os_sentence(error) if isinstance(error, OSError) else str(error)
 
 
 def missing_library(error: ImportError) -> str | None:
@@ -62,7 +79,7 @@ def library_sentence(names: list[str]) -> str:
     subject = (
         f"The system library {names[0]} is"
         if len(names) == 1
-        else (f"The system libraries {', '.join(names)} are")
+        else f"The system libraries {', '.join(names)} are"
     )
     if not packages:
         return f"{subject} missing; install the package of your system that holds it."
@@ -77,6 +94,8 @@ def missing_package(error: ImportError) -> str | None:
     if not isinstance(error, ModuleNotFoundError) or not error.name:
         return None
     package = error.name.partition(".")[0]
+    if package in OUR_PACKAGES:
+        return None
     return (
         f"The Python package {package} is missing; install Footstool again with all it needs "
         f"(pip install footstool)."

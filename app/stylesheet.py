@@ -38,14 +38,16 @@ QLabel[tone="failed"], QLabel[tone="refused"] { color: $error; font-weight: 600;
 QLabel[tone="note"] { color: $accent; font-weight: 600; }
 
 QPushButton { background: $paper; border: 1px solid $hairline; border-radius: 4px;
-    padding: 4px 12px; min-height: ${line}px; }
+    padding: 4px 10px; min-height: ${line}px; }
 QPushButton:hover { border-color: $pencil; }
-QPushButton:focus { border: 2px solid $accent; padding: 3px 11px; }
+QPushButton:focus { border: 2px solid $accent; padding: 3px 9px; }
 QPushButton:checked { background: $ink; color: $paper; border-color: $ink; }
 QPushButton:disabled { color: $pencil; background: $panel; }
 QPushButton[main="true"] { background: $accent; color: $on_accent; border-color: $accent;
     font-family: "Source Serif 4"; font-weight: 700; padding: 6px 16px; }
 QPushButton[main="true"]:focus { border: 2px solid $ink; padding: 5px 15px; }
+QPushButton[narrow="true"] { padding: 4px 2px; }
+QPushButton[narrow="true"]:focus { padding: 3px 1px; }
 QPushButton[plain="true"] { background: transparent; border: 1px solid transparent;
     color: $accent; padding: 2px 6px; min-height: 0; }
 QPushButton[plain="true"]:focus { border: 1px solid $accent; }
@@ -64,12 +66,12 @@ QCheckBox { spacing: 8px; padding: 3px; border-radius: 3px; }
 QCheckBox:focus { border: 1px solid $accent; padding: 2px; }
 QCheckBox::indicator { width: ${tick}px; height: ${tick}px; border: 1px solid $pencil;
     border-radius: 3px; background: $paper; }
-QCheckBox::indicator:checked { background: $accent; border: 3px solid $paper;
-    outline: 1px solid $accent; }
+QCheckBox::indicator:checked { background: $accent; border-color: $accent; }
 QSlider::groove:horizontal { height: 4px; border-radius: 2px; background: $hairline; }
+QSlider { background: transparent; border: 1px solid transparent; border-radius: 3px; }
+QSlider:focus { border: 1px solid $accent; }
 QSlider::sub-page:horizontal { background: $ink; border-radius: 2px; }
 QSlider::handle:horizontal { background: $ink; width: 12px; margin: -5px 0; border-radius: 6px; }
-QSlider:focus::handle:horizontal, QSlider::handle:horizontal:focus { background: $accent; }
 QProgressBar { background: $paper; border: 1px solid $hairline; border-radius: 4px;
     text-align: center; min-height: ${line}px; }
 QProgressBar::chunk { background: $accent; border-radius: 3px; }

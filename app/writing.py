@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Literal
 
 from PySide6.QtCore import QObject, Signal
 
@@ -25,7 +26,7 @@ from core.edit.rhythm import (
     TrimMeasure,
     TurnToRest,
 )
-from core.model import Base, EditRefused, Finger, Measure, Pitch, Value
+from core.model import Base, EditRefused, Finger, Measure, Pitch, Value, walk
 from core.model.walk import Located
 
 TENS = (1, 2)  # figures that a second one, typed at once, makes a fret of two figures
@@ -56,6 +57,7 @@ class Writing(QObject):
         self._after: dict[int, Caret] = {}
         self._caret = self._first()
         self._position = 0
+        self.go(self._caret)
         session.changed.connect(self._session_changed)
 
     @property
@@ -89,7 +91,10 @@ class Writing(QObject):
 
     def _first(self) -> Caret:
         measure = self.outline.measures[0]
-        return Caret(measure.id, carets.stops(measure, 0)[0])
+        onset = carets.stops(measure, 0)[0]
+        placed = (s.note.place for s in carets.struck(measure, onset) if s.note.place is not None)
+        place = next(placed, None)
+        return Caret(measure.id, onset, "tab", place.value.string if place is not None else 1)
 
     # ------------------------------------------------------------------------- moving
 
@@ -123,6 +128,16 @@ class Writing(QObject):
 
     def to_end(self, last: bool) -> None:
         self.go(carets.ends(self.outline, self._caret, last))
+
+    def to_measure_end(self) -> None:
+        """To the last event of the caret's measure."""
+        last = carets.stops(self.measure, self._caret.voice)[-1]
+        self.go_to(self._caret.measure, last)
+
+    def note_id(self) -> int:
+        """The id of the note at the caret, 0 where there is none."""
+        found = carets.note_at(self.measure, self._caret)
+        return found.note.id if found is not None else 0
 
     def climb(self, by: int) -> None:
         self.go(carets.climb(self.outline, self._caret, by, self.strings))
@@ -247,7 +262,7 @@ class Writing(QObject):
         self._do(added)
 
     def _nearest(self, step: str) -> int:
-        """The MIDI number of the last note at or before the caret, the open third string if none."""
+        """The MIDI number of the last note up to the caret; of the open third string if none."""
         before = [
             at.event.notes[-1].pitch.midi
             for at in _plain_events(self.measure)
@@ -303,10 +318,9 @@ class Writing(QObject):
 
     # ------------------------------------------------------------------------- measures
 
-    def insert_measure(self, where: str) -> None:
+    def insert_measure(self, where: Literal["before", "after"]) -> None:
         """An empty measure after the caret's, or before it; the caret goes there."""
-        place = "before" if where == "before" else "after"
-        change = self._do(InsertMeasures(self._caret.measure, 1, place))
+        change = self._do(InsertMeasures(self._caret.measure, 1, where))
         if change.inserted:
             caret = self._caret
             self.go(Caret(change.inserted[0], 0, caret.on, caret.string, 0, caret.voice))
@@ -374,6 +388,9 @@ class Writing(QObject):
             self.go(self._caret)
         elif initiator is not self:
             self.go(self._mended())
+        else:
+            # The method that made the edit moves the caret; until then it must be on something.
+            self._caret = self._mended()
 
     def _event(self) -> Located | None:
         return carets.event_at(self.measure, self._caret)
@@ -392,4 +409,4 @@ class Writing(QObject):
 
 
 def _plain_events(measure: Measure) -> list[Located]:
-    return [at for at in carets.walk.events(measure) if at.event.grace is None]
+    return [at for at in walk.events(measure) if at.event.grace is None]

@@ -37,7 +37,8 @@ class Player(QObject):
         self._playing: Timeline | None = None
         self._waiting: Request | None = None
         self._ready = False
-        self._shown = 0  # the frame the playhead stood at: it never goes back
+        self._heard = 0  # frames of the stream, as far as the playhead has followed
+        self._offset = 0.0  # frames heard at moment 0 of the clock
         self._thread = QThread()
         self._thread.setObjectName("audio")
         self._output = Output(NoteBank(rate))
@@ -123,7 +124,7 @@ class Player(QObject):
     @Slot()
     def _on_opened(self) -> None:
         self._ready = True
-        self._shown = 0
+        self._heard = 0
         request, self._waiting = self._waiting, None
         if request is not None:
             self._ask(request)
@@ -154,15 +155,18 @@ class Player(QObject):
         self.moved.emit(measure, ticks, occurrence)
 
     def _heard_frame(self, rendered: int) -> int:
-        """The frame that is heard now: what the sink reported, carried on by the clock.
+        """The frame that is heard now; it never goes back.
 
-        A late report may lie before the moment the clock had led to; the playhead then waits.
+        The sink reports in jumps: between reports our clock goes on, corrected a tenth of the
+        difference at a time, at once where it is more than 50 ms.
         """
-        heard = self._output.heard
-        since = time.monotonic() - heard.moment if heard.moment else 0.0
-        now = min(rendered, heard.frames + round(since * self.rate))
-        self._shown = max(self._shown, now)
-        return self._shown
+        heard, now = self._output.heard, time.monotonic()
+        offset = heard.frames - heard.moment * self.rate if heard.moment else -now * self.rate
+        away = offset - self._offset
+        self._offset = offset if abs(away) > 0.05 * self.rate else self._offset + away / 10
+        frame = min(rendered, round(now * self.rate + self._offset))
+        self._heard = max(self._heard, frame)
+        return self._heard
 
 
 def _view_at(views: Sequence[View], frame: int) -> View:

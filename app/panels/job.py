@@ -153,13 +153,20 @@ def _form(lesson: Lesson) -> Question:
     return Question("form", "Form", state, len(spots), spots)
 
 
-def next_spot(question: Question, order: dict[int, int], measure: int, onset: int) -> Spot | None:
+def next_spot(
+    question: Question, order: dict[int, int], measure: int, onset: int, note: int = 0
+) -> Spot | None:
     """The first open place after a moment, and from the start again when there is none.
 
-    `order` gives the position of each measure id.
+    `order` gives the position of each measure id; `note` is the note just looked at, so that the
+    others struck with it come next.
     """
-    if not question.spots:
+    spots = question.spots
+    if not spots:
         return None
+    notes = [spot.note for spot in spots]
+    if note and note in notes:
+        return spots[(notes.index(note) + 1) % len(spots)]
     here = (order.get(measure, -1), onset)
-    after = (s for s in question.spots if (order.get(s.measure, -1), s.onset) > here)
-    return next(after, question.spots[0])
+    after = (s for s in spots if (order.get(s.measure, -1), s.onset) > here)
+    return next(after, spots[0])

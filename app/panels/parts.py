@@ -41,7 +41,7 @@ def button(text: str, run: Callable[[], object], name: str = "", plain: bool = F
     made.setAccessibleName(name or text)
     made.setProperty("plain", plain)
     made.setProperty("main", main)
-    made.clicked.connect(lambda: run())
+    made.clicked.connect(lambda _checked=False: run())
     return made
 
 
@@ -62,3 +62,8 @@ def repolish(widget: QWidget) -> None:
 def plain_text(text: str) -> str:
     """One line of text without control characters, as a file name or a title may hold them."""
     return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
+def counted_measures(count: int) -> str:
+    """``1 measure``, ``12 measures``."""
+    return "1 measure" if count == 1 else f"{count} measures"

@@ -47,7 +47,7 @@ class Box(Struct, frozen=True):
     bottom: float
 
 
-class Glyph(Struct, frozen=True):
+class Glyph(Struct, frozen=True, gc=False):
     """One glyph of the music font: origin on its baseline. `size` 1.0 = full staff size."""
 
     x: float
@@ -58,7 +58,7 @@ class Glyph(Struct, frozen=True):
     size: float = 1.0
 
 
-class Line(Struct, frozen=True):
+class Line(Struct, frozen=True, gc=False):
     """A straight stroke with butt ends."""
 
     x0: float
@@ -71,7 +71,7 @@ class Line(Struct, frozen=True):
     dash: tuple[float, ...] = ()
 
 
-class Fill(Struct, frozen=True):
+class Fill(Struct, frozen=True, gc=False):
     """A filled closed polygon (beams, brackets, thick bar lines)."""
 
     points: tuple[tuple[float, float], ...]
@@ -79,7 +79,7 @@ class Fill(Struct, frozen=True):
     source: int = 0
 
 
-class Curve(Struct, frozen=True):
+class Curve(Struct, frozen=True, gc=False):
     """A filled lens between two cubic curves with common ends: slurs and ties.
 
     `outer` and `inner` are the two control points of each curve, from start to end.
@@ -93,7 +93,7 @@ class Curve(Struct, frozen=True):
     source: int = 0
 
 
-class Text(Struct, frozen=True):
+class Text(Struct, frozen=True, gc=False):
     """Words on a baseline. `size` is the em in spaces; `anchor` 0 left, 0.5 middle, 1 right.
 
     `width` is the advance in spaces as the metrics gave it, so that replayers need not measure.

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import prod
+
 from msgspec import Struct, structs
 
 from core.edit.base import At, Ids, check_voice, find_event, find_measure, refuse, with_events
@@ -219,26 +221,26 @@ class DropTuplet(Struct, frozen=True):
 
 
 def tuplet_run(row: Row, index: int) -> tuple[int, int]:
-    """The events (first, one past the last) of the complete tuplet around an event.
+    """The events (first, one past the last) of the outermost tuplet around an event.
 
-    A tuplet ends where its parts amount to a whole group of its outermost ratio; one that never
-    does ends with the last event of the same ratio.
+    A tuplet is full when its time is a whole number of `normal` of the smallest value in it; one
+    that never gets full ends with the last event of the same ratio.
     """
     ratio = row[index].value.tuplets[0]
     first = index
     while first and row[first - 1].value.tuplets[:1] == (ratio,):
         first -= 1
-    last, start = first, first
-    total = 0
+    last, total, units = first, 0, []
     while last < len(row) and row[last].value.tuplets[:1] == (ratio,):
+        value = row[last].value
+        units.append(value.base.ticks * prod(normal for _, normal in value.tuplets[1:]))
         total += row[last].ticks
         last += 1
-        base = Value(row[start].value.base).ticks
-        if total % base == 0 and total >= base * ratio[1] // 1:
+        if total % (ratio[1] * min(units)) == 0:
             if index < last:
                 break
-            start, total = last, 0
-    return start, last
+            first, total, units = last, 0, []
+    return first, last
 
 
 class CompleteMeasure(Struct, frozen=True):

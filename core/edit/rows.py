@@ -11,7 +11,7 @@ from typing import Literal
 from msgspec import Struct, structs
 
 from core.edit.base import Ids
-from core.model import Event, Metre, Value
+from core.model import Base, Event, Metre, Value
 from core.model.time import written_values
 
 Mode = Literal["overwrite", "insert"]
@@ -34,36 +34,68 @@ def row_ticks(row: Sequence[Event]) -> int:
     return sum(event.ticks for event in row)
 
 
-def fill(start: int, end: int, metre: Metre, stacks: Sequence[Value] = ()) -> tuple[Value, ...]:
-    """Values that fill `start` to `end` exactly, if need be with the tuplets of `stacks`.
+def fill(start: int, end: int, metre: Metre, models: Sequence[Value] = ()) -> tuple[Value, ...]:
+    """Values that fill `start` to `end` exactly, if need be with the tuplets of `models`.
 
     Raises Uncuttable.
     """
-    plain = written_values(start, end, metre)
-    if sum(value.ticks for value in plain) == end - start:
+    plain = _exactly(start, end, metre)
+    if plain is not None:
         return plain
-    for model in stacks:
-        if not model.tuplets:
-            continue
-        row: list[Value] = []
-        at = start
-        while at < end:
-            values = written_values(at, end, metre)
-            if sum(value.ticks for value in values) == end - at:
-                return (*row, *values)
-            value = Value(model.base, 0, model.tuplets)
-            if value.ticks > end - at or len(row) > 64:
-                break
-            row.append(value)
-            at += value.ticks
-        if at == end:
-            return tuple(row)
+    for model in models:
+        filled = _with_tuplets(start, end, metre, model)
+        if filled is not None:
+            return filled
     raise Uncuttable
 
 
-def rests(start: int, end: int, pen: Pen, stacks: Sequence[Value] = ()) -> Row:
+def _exactly(start: int, end: int, metre: Metre) -> tuple[Value, ...] | None:
+    plain = written_values(start, end, metre)
+    return plain if sum(value.ticks for value in plain) == end - start else None
+
+
+def _with_tuplets(start: int, end: int, metre: Metre, model: Value) -> tuple[Value, ...] | None:
+    """Values of the model's tuplet, none longer than it, and plain ones as soon as they fit."""
+    if not model.tuplets:
+        return None
+    parts = [value for base in Base if (value := _part(base, model)) is not None]
+    row: list[Value] = []
+    while start < end:
+        plain = _exactly(start, end, metre)
+        if plain is not None:
+            return (*row, *plain)
+        fitting = next((value for value in parts if value.ticks <= end - start), None)
+        if fitting is None:
+            return None
+        row.append(fitting)
+        start += fitting.ticks
+    return tuple(row)
+
+
+def _part(base: Base, model: Value) -> Value | None:
+    if base.ticks > model.base.ticks:
+        return None
+    try:
+        return Value(base, 0, model.tuplets)
+    except ValueError:
+        return None
+
+
+def rests(start: int, end: int, pen: Pen, models: Sequence[Value] = ()) -> Row:
     """Rests that fill `start` to `end`; raises Uncuttable."""
-    return tuple(Event(pen.ids.take(), value) for value in fill(start, end, pen.metre, stacks))
+    return tuple(Event(pen.ids.take(), value) for value in fill(start, end, pen.metre, models))
+
+
+def _held(start: int, end: int, metre: Metre) -> tuple[Value, ...]:
+    """The one value of a note that begins on a beat of a simple metre, where there is one.
+
+    A note may hide a beat where a rest may not (common practice, no source).
+    """
+    beat = metre.pulse_ticks[0]
+    if metre.compound or len(set(metre.pulse_ticks)) > 1 or start % beat:
+        return ()
+    plain = (Value(base, dots) for base in Base for dots in (0, 1))
+    return tuple(value for value in plain if value.ticks == end - start)
 
 
 def split(event: Event, start: int, end: int, pen: Pen) -> Row:
@@ -71,7 +103,9 @@ def split(event: Event, start: int, end: int, pen: Pen) -> Row:
 
     The first piece keeps the ids and the marks.
     """
-    values = fill(start, end, pen.metre, [event.value])
+    values = (event.notes and _held(start, end, pen.metre)) or (
+        fill(start, end, pen.metre, [event.value])
+    )
     pieces: list[Event] = []
     for index, value in enumerate(values):
         last = index == len(values) - 1

@@ -1,162 +1,202 @@
-"""Reading Standard MIDI Files: what was played becomes written music, and every guess is told.
+"""MIDI files read: a guess at the notation, and a report that shows the guess.
 
-MIDI knows no rests, voices, spelling or repeats. The file's own tempo, metre, key and markers are
-taken as they stand; onsets go to the nearest grid of their beat (see `midi_quantise`), one part of
-several voices is parted into melody and bass (see `midi_voices`), and the report says what was
-assumed and how far anything was moved. Notes are taken as they sound.
+Standard MIDI File 1.1. The file says when and how high; metre, grid, voices and spelling are
+worked out. Dynamics and how short notes were cut are not kept.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from bisect import bisect_right
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import count, pairwise
 from pathlib import PurePath
 
-from core.formats.imported import Finding, Imported, PartInfo, Report
-from core.formats.midi_bars import Frame, frame
-from core.formats.midi_build import Written, build
-from core.formats.midi_file import PERCUSSION, RawFile, RawPart, parse
-from core.formats.midi_quantise import decide
-from core.formats.midi_voices import Chord, Loss, Placed, chords, split
-from core.model import TICKS_PER_QUARTER, BadInput, Lesson
-
-FREE_SECONDS = 0.028  # moved this far on average, it was hardly played to the file's beat
-_OURS = "Guitar, voice "
-
-
-def read(data: bytes, name: str) -> Imported:
-    """A lesson from a MIDI file, and the report. Raises BadInput with one sentence."""
-    raw = parse(data, name)
-    parts = [part for part in raw.parts if part.channel != PERCUSSION]
-    drums = sum(len(part.notes) for part in raw.parts if part.channel == PERCUSSION)
-    if not parts:
-        what = "only drums" if drums else "no notes"
-        raise BadInput(f"{name} holds {what}: there is nothing to arrange for the guitar.")
-    framed = frame(raw, [note for part in parts for note in part.notes], name)
-    work = _Work(raw, framed, parts)
-    lesson = work.lesson(raw.title or PurePath(name).stem or "Untitled")
-    findings = [*work.findings, *framed.findings, *_dropped(raw, drums)]
-    return Imported(lesson, Report(work.infos, (), tuple(findings)))
+from core.formats.imported import Imported, Ledger, PartChoice, PartInfo, Report
+from core.formats.midi_grid import Bar, Grid, compound, exact, grid, on_grid
+from core.formats.midi_guess import USUAL_MICROS, guessed_key, tell, tempo_changes
+from core.formats.midi_raw import RawFile, RawLine, parse
+from core.formats.midi_voices import Row, Writer, rows_of_line
+from core.model import (
+    TICKS_PER_QUARTER,
+    Arrangement,
+    BadInput,
+    Base,
+    Key,
+    Length,
+    Lesson,
+    Measure,
+    Metre,
+    Section,
+    Source,
+    SourcePart,
+    Tempo,
+    TempoMark,
+    Value,
+)
 
 
-def _dropped(raw: RawFile, drums: int) -> list[Finding]:
-    rows = [
-        Finding(f"{count} {one if count == 1 else many} left out", count)
-        for (one, many), count in raw.left_out.items()
-    ]
-    if drums:
-        rows.append(Finding(f"{drums} drum {'note' if drums == 1 else 'notes'} left out", drums))
-    rows.append(Finding("How hard each note was struck is not kept", 1))
-    return rows + [Finding(text, 1, kept=True) for text in dict.fromkeys(raw.mended)]
+def read(data: bytes, name: str = "The file", choice: PartChoice | None = None) -> Imported:
+    """A lesson from a MIDI file. `choice` says which lines (a channel of a track) become melody
+    and bass; else the highest and the lowest do. `name` begins the sentence of a BadInput.
+
+    One section, or one for each marker at a bar line. Repeats stay written out.
+    """
+    ledger = Ledger()
+    file = parse(data, name, ledger)
+    points = grid(file, name)
+    chosen = _chosen(file, choice)
+    maker = _Maker(file, points, ledger, count(1), guessed_key(file))
+    voices = maker.voices(chosen)
+    measures = maker.measures(voices)
+    sections = tuple(maker.sections(measures))
+    sources = maker.sources(name, chosen) if len(file.lines) > 2 else ()
+    tell(file, points, ledger)
+    tempo = _goal(file, points.bars[0].metre)
+    arrangement = Arrangement(sections, key=measures[0].key, tempo=tempo)
+    lesson = Lesson(
+        file.title or PurePath(name).stem or name, arrangement, next(maker.ids), sources=sources
+    )
+    return Imported(lesson, Report(_parts(file, chosen), findings=ledger.findings()))
 
 
-class _Work:
-    """The steps from parts to a lesson, with what to tell; lives for one call of `read`."""
+def _mean(line: RawLine) -> float:
+    return sum(note.midi for note in line.notes) / len(line.notes)
 
-    def __init__(self, raw: RawFile, framed: Frame, parts: Sequence[RawPart]) -> None:
-        self.framed = framed
-        self.findings: list[Finding] = []
-        onsets = [framed.tick(note.start) for part in parts for note in part.notes]
-        self.grid = decide(framed.bars, onsets, framed.seconds_per_quarter)
-        self.parts = parts
-        self.roles = _roles(parts)
-        self.infos = tuple(_info(n, p, self.roles[n]) for n, p in enumerate(parts))
-        self.chosen = [n for n, role in enumerate(self.roles) if role]
-        self.loss = Loss()
 
-    def lesson(self, title: str) -> Lesson:
-        """Quantise, part the voices and write them."""
-        self._tell_grid()
-        placed = [self._placed(part) for part in self.parts]
-        if len(self.chosen) == 1:
-            upper, lower = split(placed[self.chosen[0]])
-            rows = [upper, lower] if lower else [upper]
+def _chosen(file: RawFile, choice: PartChoice | None) -> PartChoice:
+    order = sorted(range(len(file.lines)), key=lambda n: _mean(file.lines[n]))
+    found = choice or PartChoice(order[-1], order[0] if len(order) > 1 else None)
+    for index in (found.melody, found.bass):
+        if index is not None and not 0 <= index < len(file.lines):
+            raise BadInput(f"There is no part {index + 1}; the file has {len(file.lines)}.")
+    return found
+
+
+def _parts(file: RawFile, chosen: PartChoice) -> tuple[PartInfo, ...]:
+    def role(index: int) -> str:
+        if len(file.lines) == 1:
+            return "guitar"
+        return {chosen.melody: "melody", chosen.bass: "bass"}.get(index, "")
+
+    return tuple(
+        PartInfo(
+            index, line.name, len(line.notes), _mean(line), min(n.midi for n in line.notes),
+            max(n.midi for n in line.notes), role(index),
+        )
+        for index, line in enumerate(file.lines)
+    )  # fmt: skip
+
+
+def _goal(file: RawFile, metre: Metre) -> Tempo:
+    micros = next((value for tick, value in file.tempi if not tick), USUAL_MICROS)
+    return _tempo(micros, metre)
+
+
+def _tempo(micros: int, metre: Metre) -> Tempo:
+    """The tempo in the metre's own beats: dotted quarters in 6/8."""
+    beat = Value(Base.QUARTER, 1) if compound(metre) else Value(Base.QUARTER)
+    quarters = Fraction(60_000_000, micros)
+    per_minute = round(float(quarters * TICKS_PER_QUARTER / beat.ticks), 2)
+    return Tempo(beat, min(600.0, max(5.0, per_minute)))
+
+
+@dataclass(slots=True)
+class _Maker:
+    """Builds the measures of one file; lives for one `read`."""
+
+    file: RawFile
+    points: Grid
+    ledger: Ledger
+    ids: Iterator[int]
+    key: Key
+
+    def rows(self, index: int) -> list[Row]:
+        """The two voices of a line."""
+        notes = on_grid(self.file.lines[index].notes, self.points, self.file)
+        return rows_of_line(notes, self.ledger, self.points.name_at)
+
+    def voices(self, chosen: PartChoice) -> list[Row]:
+        """The voices of the arrangement: upper and lower of one line, or those of two."""
+        melody = self.rows(chosen.melody)
+        if chosen.bass is None or chosen.bass == chosen.melody:
+            upper, lower = (sum(len(c.pitches) for c in row.chords) for row in melody)
             if lower:
-                self._tell_split(upper, lower)
-        else:
-            rows = [placed[n] for n in self.chosen]
-        voices = [self._chords(row) for row in rows]
-        self._tell_loss()
-        sources = [
-            (self.infos[n].name, self._chords(placed[n]))
-            for n in range(len(placed))
-            if n not in self.chosen
-        ]
-        made: Written = build(title, self.framed, self.grid, voices, sources)
-        self.findings += made.findings
-        return made.lesson
+                self.ledger.mend(
+                    f"One line is parted into melody ({upper} notes) and bass ({lower} notes) by "
+                    "what is held and by pitch: please check"
+                )
+            return melody
+        bass = self.rows(chosen.bass)
+        return [melody[0], bass[0], melody[1], bass[1]]
 
-    def _placed(self, part: RawPart) -> list[Placed]:
-        row = []
-        for note in part.notes:
-            start = self.grid.snap(self.framed.tick(note.start))
-            # a score's note ends a tick early, so that the next one can begin
-            late = 1 if self.grid.exact else 0
-            end = self.grid.snap(self.framed.tick(note.end + late))
-            row.append(Placed(start, max(end, start + self.grid.step(start)), note.midi))
-        return row
+    def measures(self, voices: Sequence[Row], plain: bool = False) -> list[Measure]:
+        """Every bar as a measure; plain ones carry no tempo marks."""
+        writer = Writer(self.points, self.ids)
+        marks = {} if plain else self.tempo_marks()
+        made = []
+        for index, bar in enumerate(self.points.bars):
+            key = self._key_at(bar)
+            number = next(self.ids)
+            rows = [writer.bar(row, bar, key) for row in voices]
+            rows[0] = rows[0] or writer.rest(bar, key)
+            while len(rows) > 1 and not rows[-1]:
+                rows.pop()
+            made.append(
+                Measure(
+                    number, bar.metre, key, tuple(rows),
+                    marks=tuple(marks.get(index, ())),
+                    own_length=Length(bar.length) if bar.own else None,
+                    counted=not (index == 0 and bar.own),
+                )
+            )  # fmt: skip
+        return made
 
-    def _chords(self, row: Sequence[Placed]) -> list[Chord]:
-        bridge = 0 if self.grid.exact else TICKS_PER_QUARTER
-        return chords(row, bridge, self.loss)
+    def _key_at(self, bar: Bar) -> Key:
+        starts = [exact(tick, self.file) for tick, _ in self.file.keys]
+        after = bisect_right(starts, bar.start)
+        if after:
+            return self.file.keys[after - 1][1]
+        return self.file.keys[0][1] if self.file.keys else self.key
 
-    def _tell_grid(self) -> None:
-        moved = []
-        for part in self.parts:
-            for note in part.notes:
-                tick = self.framed.tick(note.start)
-                seconds = abs(self.grid.snap(tick) - tick) / TICKS_PER_QUARTER
-                moved.append((seconds * self.framed.seconds_at(note.start), tick))
-        mean = sum(m for m, _ in moved) / len(moved)
-        most, where = max(moved)
-        if most < 0.001:
-            self._tell("Every note stands on the beat grid of the file; nothing was rounded")
-            return
-        text = (
-            f"Onsets were moved to the nearest written moment by {mean * 1000:.0f} ms on average "
-            f"and {most * 1000:.0f} ms at most"
+    def tempo_marks(self) -> dict[int, list[TempoMark]]:
+        """Bar index -> the tempo changes in it that can be noticed, on the grid."""
+        table: dict[int, list[TempoMark]] = {}
+        for tick, micros in tempo_changes(self.file, self.points, self.ledger):
+            at = self.points.snap(exact(tick, self.file))
+            index = self.points.bar_at(at)
+            bar = self.points.bars[index]
+            tempo = _tempo(micros, bar.metre)
+            if at < bar.start + bar.length:
+                mark = TempoMark(
+                    Length(at - bar.start), beat=tempo.beat, per_minute=tempo.per_minute
+                )
+                table.setdefault(index, []).append(mark)
+        return table
+
+    def sections(self, measures: Sequence[Measure]) -> Iterator[Section]:
+        """The measures from marker to marker; a marker inside a bar is left out."""
+        starts = {bar.start: index for index, bar in enumerate(self.points.bars)}
+        names = {0: ""}
+        for tick, text in self.file.markers:
+            index = starts.get(self.points.snap(exact(tick, self.file)))
+            if index is None:
+                self.ledger.drop("marker inside a measure", "markers inside a measure", "")
+            else:
+                names[index] = text
+        borders = [*sorted(names), len(measures)]
+        for first, last in pairwise(borders):
+            letter, _, title = names[first].partition(" ")
+            if len(letter) != 1:
+                letter, title = "", names[first]
+            yield Section(next(self.ids), tuple(measures[first:last]), letter=letter, title=title)
+
+    def sources(self, name: str, chosen: PartChoice) -> tuple[Source, ...]:
+        """All lines of a file with more than two, kept as they came."""
+        quiet = _Maker(self.file, self.points, Ledger(), self.ids, self.key)
+        parts = tuple(
+            SourcePart(line.name, tuple(quiet.measures(quiet.rows(index), plain=True)))
+            for index, line in enumerate(self.file.lines)
         )
-        self._tell(text, (self.framed.measure_name(where),))
-        if mean > FREE_SECONDS:
-            self._tell("It was hardly played to the beat of the file: please check the rhythm")
-
-    def _tell_split(self, upper: Sequence[Placed], lower: Sequence[Placed]) -> None:
-        self._tell(
-            f"One part was parted into melody ({len(upper)} notes) and bass ({len(lower)} notes) "
-            "by pitch and by what is held: please check"
-        )
-
-    def _tell_loss(self) -> None:
-        if self.loss.shortened:
-            count = self.loss.shortened
-            self._tell(f"{count} held {'note ends' if count == 1 else 'notes end'} at another "
-                       "of the same voice")  # fmt: skip
-        if self.loss.doubled:
-            count = self.loss.doubled
-            note = "note" if count == 1 else "notes"
-            self.findings.append(Finding(f"{count} doubled {note} left out", count))
-
-    def _tell(self, text: str, measures: tuple[str, ...] = ()) -> None:
-        self.findings.append(Finding(text, 1, measures, kept=True))
-
-
-def _mean(part: RawPart) -> float:
-    return sum(note.midi for note in part.notes) / len(part.notes)
-
-
-def _roles(parts: Sequence[RawPart]) -> list[str]:
-    """The highest part is the melody, the lowest the bass; a lone one the guitar. The tracks of a
-    file of ours are the voices of one guitar."""
-    if len(parts) == 1:
-        return ["guitar"]
-    order = sorted(range(len(parts)), key=lambda n: -_mean(parts[n]))
-    roles = [""] * len(parts)
-    roles[order[0]], roles[order[-1]] = "melody", "bass"
-    if len(parts) <= 4 and all(part.name.startswith(_OURS) for part in parts):
-        roles = ["melody", "bass", *["guitar"] * (len(parts) - 2)]
-    return roles
-
-
-def _info(index: int, part: RawPart, role: str) -> PartInfo:
-    pitches = [note.midi for note in part.notes]
-    name = part.name or f"Track {index + 1}"
-    return PartInfo(index, name, len(pitches), _mean(part), min(pitches), max(pitches), role)
+        return (Source(name, parts, chosen.melody, chosen.bass),)

@@ -11,8 +11,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from core.formats.musicxml_values import Ticks
-from core.model import EventMark, Fingering, Grace, Key, Metre, TempoMark, TextMark, Value
+from core.model import EventMark, Fingering, Grace, Key, Metre, Value
 from core.model.measure import ChordShape
+
+SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 
 
 @dataclass(slots=True, eq=False)
@@ -39,10 +41,18 @@ class RawNote:
     guide: bool = False
     circled: bool | None = None
     alternative: Fingering | None = None
+    suggested: frozenset[str] = frozenset()
+    semitones: int = 0
+    steps: int = 0
     note_id: int = 0
     event_id: int = 0
     first: bool = True
     partner: RawNote | None = None
+
+    @property
+    def midi(self) -> int:
+        """What sounds if the octave of the file is right."""
+        return 12 * (self.octave + 1) + SEMITONES[self.step] + self.alter + self.semitones
 
 
 @dataclass(slots=True, eq=False)
@@ -140,6 +150,7 @@ class RawMeasure:
     bars: list[RawBar] = field(default_factory=list)
     marks: list[tuple[str, Ticks, object]] = field(default_factory=list)
     new_system: bool = False
+    split: bool = False
     ours: dict[str, object] = field(default_factory=dict)
 
 
@@ -176,6 +187,3 @@ class RawPart:
                 for note in event.notes:
                     if note.staff == staff:
                         yield measure, event, note
-
-
-Moment = TempoMark | TextMark

@@ -6,8 +6,11 @@ import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+import msgspec
+
+from core.formats.lesson_json import from_text
 from core.formats.musicxml_container import Element
-from core.formats.musicxml_frames import read_frame, chord_name
+from core.formats.musicxml_frames import chord_name, read_frame
 from core.formats.musicxml_names import (
     A_TEMPO,
     BARRE_WORDS,
@@ -60,13 +63,17 @@ def read_direction(reader: PartReader, element: Element) -> None:
     tick = _moment(reader, element)
     staff = element.findtext("staff") or "1"
     found = _Found()
+    for other in element.iterfind("direction-type/other-direction"):
+        if ours := read_our_text(other.text or ""):
+            found.ours.append(ours)
     for kind in element.iterfind("direction-type"):
         for child in kind:
-            _collect(reader, child, found, tick, int(staff) if staff.isdecimal() else 1)
+            if not found.ours:
+                _collect(reader, child, found, tick, int(staff) if staff.isdecimal() else 1)
     sound = element.find("sound")
     if found.ours:
         for word, content in found.ours:
-            _ours(reader, word, content, found, tick, element)
+            _ours(reader, word, content, tick, element)
         return
     below = element.get("placement") == "below"
     for text in found.rehearsals:
@@ -111,8 +118,6 @@ def _collect(reader: PartReader, child: Element, found: _Found, tick: Ticks, sta
         waiting = RawDynamic("\0damp", reader.measure.index, tick, staff)
         reader.part.dynamics.append(waiting)
         reader.wait(waiting)
-    elif tag == "other-direction" and (ours := read_our_text(child.text or "")):
-        found.ours.append(ours)
     elif tag not in SILENT and child.get("type") not in ("stop", "continue", "change"):
         reader.drop(*left_out_name(tag))
 
@@ -161,8 +166,10 @@ def _tempo(
         if not found.text:
             reader.mend("Tempo changes without a mark are shown by one")
         beat, per_minute = heard.beat, heard.per_minute
-    if per_minute is None and not effect and not (
-        found.text and (element.get("directive") == "yes" or heard is not None)
+    if (
+        per_minute is None
+        and not effect
+        and not (found.text and (element.get("directive") == "yes" or heard is not None))
     ):
         return False
     mark = TempoMark(Length(0), found.text, beat, per_minute, effect)  # type: ignore[arg-type]
@@ -200,6 +207,16 @@ def _words(reader: PartReader, text: str, tick: Ticks, below: bool) -> None:
             reader.wait(end)
     else:
         reader.measure.marks.append(("text", tick, TextMark(text, Length(0), below)))
+
+
+def plain_words(text: str) -> bool:
+    """Whether words alone are read back as the free text they are."""
+    if not text or text != " ".join(text.split()) or effect_of(text):
+        return False
+    signs = (FINE, TO_CODA, DA_CAPO, DAL_SEGNO)
+    if any(pattern.match(text) for pattern in signs):
+        return False
+    return not (ROMAN.fullmatch(text) or BARRE_WORDS.fullmatch(text))
 
 
 # ---------------------------------------------------------------- signs of the road map
@@ -284,7 +301,6 @@ def _ours(
     reader: PartReader,
     word: str,
     content: dict[str, object],
-    found: _Found,
     tick: Ticks,
     element: Element,
 ) -> None:
@@ -305,13 +321,14 @@ def _ours(
             if isinstance(rows, list):
                 rows.append(content)
         else:
-            reader.measure.ours[word] = content
+            reader.measure.ours.update(content if word == "measure" else {word: content})
     elif word == "position" and isinstance(fret := content.get("fret"), int):
         marks.append(("position", tick, PositionMark(fret)))
     elif word == "tempo":
-        effect = content.get("effect")
-        known = effect if effect in ("", "slower", "faster", "a tempo") else ""
-        mark = TempoMark(Length(0), text, found.beat, found.per_minute, known)  # type: ignore[arg-type]
+        try:
+            mark = msgspec.convert(content, TempoMark, dec_hook=from_text)
+        except (msgspec.ValidationError, ValueError):
+            return
         marks.append(("tempo", tick, mark))
     elif word == "text":
         marks.append(("text", tick, TextMark(text, Length(0), element.get("placement") == "below")))

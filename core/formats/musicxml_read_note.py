@@ -75,6 +75,7 @@ def _pitched(reader: PartReader, element: Element, staff: int) -> RawNote | None
     if step not in tuple(STEPS) or not re.fullmatch(r"-?\d", octave):
         raise BadInput(reader.at(element, "a note has no proper pitch"))
     note = RawNote(staff, step, _alter(reader, element, pitch), int(octave))
+    note.semitones, note.steps = reader.transposition(staff)
     for tie in element.iterfind("tie"):
         note.tie |= tie.get("type") == "start"
     _accidental(element, note)
@@ -409,11 +410,24 @@ def _note_content(note: RawNote, content: dict[str, object]) -> None:
         note.accidental_kind = str(content["accidental"])
     if isinstance(content.get("touched"), int):
         note.touched_fret = cast("int", content["touched"])
+    suggested = content.get("suggested")
+    if isinstance(suggested, list):
+        note.suggested = frozenset(str(name) for name in suggested)
+    if isinstance(content.get("place"), str):
+        _own_place(note, str(content["place"]))
     if isinstance(content.get("circled"), bool):
         note.circled = cast("bool", content["circled"])
     second = content.get("alternative")
     if isinstance(second, dict):
         note.alternative = _second_fingering(second)
+
+
+def _own_place(note: RawNote, text: str) -> None:
+    try:
+        place = Place.parse(text)
+    except ValueError:
+        return
+    note.string, note.fret = place.string, place.fret
 
 
 def _second_fingering(content: dict[str, object]) -> Fingering | None:

@@ -126,6 +126,11 @@ class PartReader:
         """Bind a direction to the next event, if one follows at once."""
         self._pending.append(thing)
 
+    def transposition(self, staff: int) -> tuple[int, int]:
+        """Semitones and steps from written to sounding pitch on a staff now."""
+        table = self.part.transpose
+        return table.get(staff) or table.get(0) or (0, 0)
+
     def tuplet_stack(self, voice: str, element: Element) -> tuple[tuple[int, int], ...]:
         """The figures of the tuplets open at a note, outermost first, where the file gives them."""
         if element.find("time-modification") is None:
@@ -191,6 +196,7 @@ class PartReader:
         self._pending.clear()
 
     def read_forward(self, element: Element) -> None:
+        self._pending.clear()
         self._move(self._duration(element))
         self.last = None
 
@@ -311,9 +317,6 @@ class PartReader:
         steps = int(diatonic) if re.fullmatch(r"-?\d{1,2}", diatonic) else round(semitones * 7 / 12)
         number = element.get("number", "")
         staff = int(number) if number.isdecimal() else 0
-        if staff in self.part.transpose and self.measure.index > 0:
-            self.mend("Changes of a transposition are not followed")
-            return
         self.part.transpose[staff] = (semitones + 12 * int(octaves), steps + 7 * int(octaves))
 
     def read_barline(self, element: Element) -> None:

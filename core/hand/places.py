@@ -14,6 +14,7 @@ from typing import NamedTuple
 from msgspec import structs
 
 from core.hand.reach import barred_strings, holdable, span_limit_mm, span_mm
+from core.hand.sounding import heard
 from core.hand.strokes import Limits, Stroke, strokes
 from core.model import (
     Arrangement,
@@ -85,10 +86,10 @@ def suggest(
     """
     highest_fret = (contract or LevelContract()).highest_fret
     limits = Limits(arrangement.instrument, highest_fret, span_limit_mm(hand or HandProfile()))
-    rows = strokes(arrangement, limits, measure_ids)
+    rows = strokes(heard(arrangement, measure_ids), limits, measure_ids)
     places: dict[int, Label[Place]] = {}
     unplaced: list[int] = []
-    for row, placing in zip(rows, _search(rows, limits), strict=True):
+    for row, placing in zip(rows, search(rows, limits), strict=True):
         for stroke, place in zip(row, placing, strict=True):
             for note in _asking(stroke, measure_ids):
                 if place is None:
@@ -108,7 +109,8 @@ def _asking(stroke: Stroke, measure_ids: Collection[int] | None) -> Iterator[Not
                 yield note
 
 
-def _search(rows: list[list[Stroke]], limits: Limits) -> list[Placing]:
+def search(rows: list[list[Stroke]], limits: Limits) -> list[Placing]:
+    """The cheapest placing of every row of strokes; None for a stroke that is left out."""
     states = [_State(0.0, 1, (), (), None)]
     options: dict[object, list[_Option]] = {}
     for row in rows:

@@ -7,8 +7,8 @@ from collections.abc import Collection
 from msgspec import Struct, structs
 
 from core.hand.reach import span_mm
-from core.hand.sounding import Heard, Moment, by_moment, heard
-from core.model import Arrangement, Instrument, Note, Place
+from core.hand.sounding import Heard, Moment, by_moment
+from core.model import Instrument, Note, Place
 from core.model.notes import HARMONIC_SEMITONES
 
 
@@ -46,14 +46,13 @@ class Limits(Struct, frozen=True):
 
 
 def strokes(
-    arrangement: Arrangement, limits: Limits, measure_ids: Collection[int] | None = None
+    sounds: list[Heard], limits: Limits, measure_ids: Collection[int] | None = None
 ) -> list[list[Stroke]]:
-    """The strokes of the written music, those of one moment together.
+    """The strokes of what is heard, those of one moment together.
 
     With `measure_ids`, places are sought there only: elsewhere notes count with the place they
     have, and those without one are passed over.
     """
-    sounds = heard(arrangement, measure_ids)
     rows = [_grouped(row, limits, measure_ids) for row in by_moment(sounds).values()]
     rows = _with_true_ends([row for row in rows if row])
     return [[_narrowed(stroke, rows, n, limits) for stroke in row] for n, row in enumerate(rows)]

@@ -18,7 +18,7 @@ def contents(lesson: Lesson, rows: Sequence[tuple[str, str]], stamp: str, date: 
     """The text of the list; `rows` are (file name, what it is)."""
     width = max((len(name) for name, _ in rows), default=0)
     lines = [lesson.title or "Lesson", *_credits(lesson), ""]
-    lines += [f"Lesson version {stamp}" + (f", {date}" if date else "")]
+    lines += [f"Lesson version {stamp}, made on {date}"]
     lines += [f"Tuning, string 6 to string 1: {tuning(lesson.arrangement.instrument)}", ""]
     lines += [f"{name:<{width}}  {what}" for name, what in rows]
     lines += ["", "Take care", *(f"- {caution}" for caution in CAUTIONS), ""]

@@ -28,11 +28,15 @@ COUNT_IN_MEASURES = 1
 
 
 class Press(Struct, frozen=True):
-    """What printing needs: font measures, the bytes of the font of every face, the paper."""
+    """What printing needs: font measures, the font file of every face, the paper.
+
+    `raster` turns a page into a PNG file; where it is given, a kit has a picture of each page.
+    """
 
     metrics: Metrics
     fonts: Mapping[str, bytes]
     style: PageStyle = A4
+    raster: Callable[[Sheet], bytes] | None = None
 
 
 class Artefact(Struct, frozen=True):
@@ -58,19 +62,16 @@ def make(
     lesson: Lesson,
     folder: Path,
     press: Press,
-    *,
-    raster: Callable[[Sheet], bytes] | None = None,
-    date: str = "",
+    date: str,
     tell: Callable[[str], None] = lambda name: None,
 ) -> list[Artefact]:
     """Write the kit of a lesson into a folder, whole or not at all; what was made, in order.
 
     Handout, sound and MIDI of each section, MusicXML, the lesson itself and a list of contents.
-    `raster` turns a page into a PNG file, and then there is one of each page. `date` (ISO 8601)
-    is printed where given, so that the same input makes the same files. `tell` hears each file's
-    name before it is made, and may raise to stop. Raises BadInput.
+    The same lesson and `date` (ISO 8601) make the same files. `tell` hears each file's name before
+    it is made, and may raise to stop. Raises BadInput.
     """
-    plans = [*_plans(lesson, press, raster, date)]
+    plans = [*_plans(lesson, press, date)]
     rows = [(plan.name, plan.what) for plan in plans]
     listed = contents(lesson, rows, stamp(lesson), date)
     plans.append(_Plan("contents.txt", "This list", lambda: [listed.encode()]))
@@ -79,19 +80,24 @@ def make(
     return [Artefact(plan.name, plan.what, size) for plan, size in zip(plans, sizes, strict=True)]
 
 
-def handout(lesson: Lesson, press: Press, date: str = "") -> bytes:
+def handout(lesson: Lesson, press: Press, date: str) -> bytes:
     """The pages of the lesson as one PDF file."""
     sheets = engrave(lesson, press.style, press.metrics).sheets
-    return to_pdf(sheets, press.style.space_mm, press.fonts, title=lesson.title, date=date)
+    return to_pdf(
+        sheets,
+        press.style.space_mm,
+        press.fonts,
+        title=lesson.title,
+        date=date,
+        author=lesson.source.composer,
+    )
 
 
-def _plans(
-    lesson: Lesson, press: Press, raster: Callable[[Sheet], bytes] | None, date: str
-) -> Iterator[_Plan]:
+def _plans(lesson: Lesson, press: Press, date: str) -> Iterator[_Plan]:
     name = slug(lesson.title, "lesson")
     yield _Plan(f"{name}-handout.pdf", "The pages to print", lambda: [handout(lesson, press, date)])
-    if raster is not None:
-        yield from _pictures(lesson, press, raster, name)
+    if press.raster is not None:
+        yield from _pictures(lesson, press, press.raster, name)
     yield from _sounds(lesson, name)
     yield _Plan(f"{name}.mid", "The whole piece as MIDI", lambda: [midi.write(lesson)])
     yield from _midi_sections(lesson, name)

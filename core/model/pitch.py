@@ -49,10 +49,12 @@ class Pitch(TextValue):
         """The usual spelling of a MIDI number in a key (in none: Bb F C G D A E B F# C# G# D#).
 
         On the line of fifths, the twelve names from five below to six above the key note:
-        flat second to raised fourth, the raised sixth and seventh of minor among them.
+        flat second to raised fourth, the raised sixth and seventh of minor among them; one lower
+        in locrian, whose scale has the flat fifth.
         """
         tonic = 3 if key is None else key.fifths - MODES[key.mode]
-        position = next(p for p in range(tonic - 5, tonic + 7) if 7 * p % 12 == midi % 12)
+        lowest = tonic - 5 if key is None else min(tonic - 5, key.fifths - 1)
+        position = next(p for p in range(lowest, lowest + 12) if 7 * p % 12 == midi % 12)
         alter, index = divmod(position + 1, 7)
         step = SHARP_ORDER[index]
         return cls(step, alter, (midi - alter - _SEMITONES[step]) // 12 - 1)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from typing import Literal
 
 from core.model import Key, Measure, Note, Pitch, walk
@@ -21,30 +21,27 @@ def needed(
     accidental (common practice, no source).
     """
     state: dict[int, int] = {}
-    reminded: set[int] = set()
+    settled: set[int] = set()
     shown: dict[int, Shown] = {}
     rows = sorted(walk.notes(measure), key=lambda pair: (pair[0].onset, pair[0].voice))
-    held = set(tied_in)
     for located, note in rows:
         if located.event.hidden or note.accidental == "hidden":
             continue
-        if located.onset == 0 and (located.voice, note.pitch) in held:
+        if located.onset == 0 and (located.voice, note.pitch) in tied_in:
             continue
         at, alter = note.pitch.diatonic, note.pitch.alter
-        usual = measure.key.alter_of(note.pitch.step)
         if _tied_into(measure, located.voice, located.index, note):
             continue
-        if alter != state.get(at, usual):
+        if alter != state.get(at, measure.key.alter_of(note.pitch.step)):
             shown[note.id] = "editorial" if note.accidental == "editorial" else "plain"
-            state[at] = alter
-            reminded.discard(at % 7)
+            settled = {height for height in settled if (height - at) % 7}
         elif note.accidental in ("courtesy", "editorial"):
             shown[note.id] = "courtesy" if note.accidental == "courtesy" else "editorial"
-        elif at not in state and at % 7 not in reminded and _surprising(at, alter, state, before):
+        elif at not in settled and _surprising(at, alter, state, before, settled):
             shown[note.id] = "courtesy"
         if note.id in shown:
             state[at] = alter
-            reminded.add(at % 7)
+            settled.add(at)
     return shown
 
 
@@ -56,12 +53,20 @@ def _tied_into(measure: Measure, voice: int, index: int, note: Note) -> bool:
     return any(other.tied and other.pitch == note.pitch for other in before.notes)
 
 
-def _surprising(at: int, alter: int, state: Mapping[int, int], before: Mapping[int, int]) -> bool:
+def _surprising(
+    at: int,
+    alter: int,
+    state: Mapping[int, int],
+    before: Mapping[int, int],
+    settled: Set[int],
+) -> bool:
     """Whether the same step was last heard altered otherwise, in another octave or measure."""
-    here = [value for height, value in state.items() if height % 7 == at % 7]
+    here = [value for height, value in state.items() if (height - at) % 7 == 0]
     if here:
         return here[-1] != alter
-    return any(height % 7 == at % 7 and value != alter for height, value in before.items())
+    if any((height - at) % 7 == 0 for height in settled):
+        return False
+    return any((height - at) % 7 == 0 and value != alter for height, value in before.items())
 
 
 def left_behind(measure: Measure, key: Key) -> dict[int, int]:

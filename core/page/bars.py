@@ -1,7 +1,5 @@
 """Bar lines: which one closes or opens a measure, how wide it is, how it is drawn."""
 
-
-
 from __future__ import annotations
 
 from collections.abc import Sequence

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from itertools import accumulate
 from math import inf
 
@@ -14,7 +14,7 @@ FINAL = 0.03  # the last line may stay short, but not at any price
 LOWEST, HIGHEST = 0.72, 1.9  # forces at which old breaks are kept
 
 
-class Part(Struct, frozen=True):
+class Part(Struct, frozen=True, gc=False):
     """What line breaking needs of one measure (spaces): the fixed widths as first, inner or last
     of a line, natural and least length of its springs, and the breaks allowed after it."""
 
@@ -30,10 +30,11 @@ class Part(Struct, frozen=True):
 
 
 class Sums:
-    """Running sums, so that any line is judged in constant time."""
+    """Running sums, so that any line is judged in constant time. `ends`: the piece ends here."""
 
-    def __init__(self, parts: Sequence[Part]) -> None:
+    def __init__(self, parts: Sequence[Part], *, ends: bool = True) -> None:
         self.parts = parts
+        self.ends = ends
         self.fixed = [0.0, *accumulate(p.lead + p.tail for p in parts)]
         self.natural = [0.0, *accumulate(p.natural for p in parts)]
         self.least = [0.0, *accumulate(p.least for p in parts)]
@@ -53,7 +54,7 @@ def cost(sums: Sums, first: int, last: int, width: float) -> float:
     stretch, fits = sums.stretch(first, last, width)
     if not fits and last - first > 1:
         return inf
-    final = last == len(sums.parts)
+    final = sums.ends and last == len(sums.parts)
     if stretch >= 1.0:
         badness = (FINAL if final else 1.0) * (stretch - 1.0) ** 2
     else:
@@ -63,12 +64,14 @@ def cost(sums: Sums, first: int, last: int, width: float) -> float:
     return badness + 0.002
 
 
-def break_lines(parts: Sequence[Part], width: float | Callable[[int], float]) -> list[int]:
-    """The index after the last measure of each line, at the least total cost."""
+def break_lines(parts: Sequence[Part], width: float, *, ends: bool = True) -> list[int]:
+    """The index after the last measure of each line, at the least total cost.
+
+    `ends`: the last of these lines is the last of the piece and may stay short.
+    """
     if not parts:
         return []
-    width_at = width if callable(width) else (lambda _: width)
-    sums = Sums(parts)
+    sums = Sums(parts, ends=ends)
     count = len(parts)
     best = [0.0] + [inf] * count
     back = [0] * (count + 1)
@@ -78,7 +81,7 @@ def break_lines(parts: Sequence[Part], width: float | Callable[[int], float]) ->
         last = first
         while last < count:
             last += 1
-            price = cost(sums, first, last, width_at(first))
+            price = cost(sums, first, last, width)
             if price == inf:
                 break
             if best[first] + price < best[last] - 1e-12:
@@ -91,24 +94,42 @@ def break_lines(parts: Sequence[Part], width: float | Callable[[int], float]) ->
     return breaks[-2::-1]
 
 
-def still_good(
-    parts: Sequence[Part], breaks: Sequence[int], width: float | Callable[[int], float]
-) -> bool:
-    """Whether old line breaks may stay: every line fits, within bounds of force."""
+def bad_lines(parts: Sequence[Part], breaks: Sequence[int], width: float) -> list[int]:
+    """Which lines may not stay as they are: too full, too empty, or broken by hand inside."""
     sums = Sums(parts)
-    width_at = width if callable(width) else (lambda _: width)
+    found: list[int] = []
     first = 0
-    for last in breaks:
-        stretch, fits = sums.stretch(first, last, width_at(first))
+    for number, last in enumerate(breaks):
+        stretch, fits = sums.stretch(first, last, width)
         final = last == len(parts)
-        if any(p.must_end for p in parts[first : last - 1]):
-            return False
-        if last - first > 1 and (not fits or stretch < LOWEST):
-            return False
-        if not final and stretch > HIGHEST and not parts[last - 1].must_end:
-            return False
+        full = last - first > 1 and (not fits or stretch < LOWEST)
+        empty = not final and stretch > HIGHEST and not parts[last - 1].must_end
+        if full or empty or any(p.must_end for p in parts[first : last - 1]):
+            found.append(number)
         first = last
-    return first == len(parts)
+    return found
+
+
+def keep_breaks(parts: Sequence[Part], old: Sequence[int], width: float) -> list[int]:
+    """Old breaks, mended near the lines that no longer hold; empty where that cannot be done.
+
+    A bad line is broken anew together with one, two, then three lines on either side.
+    """
+    if not old or old[-1] != len(parts):
+        return []
+    bad = bad_lines(parts, old, width)
+    if not bad:
+        return list(old)
+    for reach in (1, 2, 3):
+        low, high = max(bad[0] - reach, 0), min(bad[-1] + reach, len(old) - 1)
+        if high - low > 8:
+            break
+        first, last = (old[low - 1] if low else 0), old[high]
+        inner = break_lines(parts[first:last], width, ends=last == len(parts))
+        mended = [*old[:low], *(first + end for end in inner), *old[high + 1 :]]
+        if not bad_lines(parts, mended, width):
+            return mended
+    return []
 
 
 def break_pages(heights: Sequence[float], first_room: float, room: float, gap: float) -> list[int]:

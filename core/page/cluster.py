@@ -11,7 +11,7 @@ from msgspec import Struct
 
 from core.model import Base, Event, Measure, Note, walk
 from core.page import rhythm
-from core.page.glyphs import head_name
+from core.page.glyphs import FLAGS, head_name
 from core.page.metrics import Metrics
 from core.page.staff import position, y_of
 
@@ -19,7 +19,7 @@ GRACE_SIZE = 0.62
 CENTRE = 0.59  # half an ordinary head: the middle of every column
 
 
-class Head(Struct, frozen=True):
+class Head(Struct, frozen=True, gc=False):
     """One notehead: staff position in steps, x from the column."""
 
     note: Note
@@ -32,11 +32,12 @@ class Head(Struct, frozen=True):
         return y_of(self.pos)
 
 
-class Cluster(Struct, frozen=True):
+class Cluster(Struct, frozen=True, gc=False):
     """An event as it stands in its column. `group` is its beam group's number or -1.
 
     `x` is how far the event is moved aside for another voice. `beside` counts grace notes
-    before their main note: 0 is the note itself, 1 the grace note just before it.
+    before their main note: 0 is the note itself, 1 the grace note just before it. `free` where
+    no other voice shares the measure; `fills` for the one rest of an otherwise empty voice.
     """
 
     voice: int
@@ -48,6 +49,7 @@ class Cluster(Struct, frozen=True):
     x: float = 0.0
     beside: int = 0
     free: bool = False
+    fills: bool = False
 
     @property
     def high(self) -> int:
@@ -76,7 +78,7 @@ def clusters(measure: Measure, metrics: Metrics) -> tuple[tuple[Cluster, ...], G
     for index, row in enumerate(rows):
         up = directions[index]
         base = Cluster(row.voice, row.onset, row.event, up, (), grouped.get(index, -1), 0.0,
-                       beside[index], alone)  # fmt: skip
+                       beside[index], alone, _fills(measure, row))  # fmt: skip
         heads = () if row.event.hidden else _heads(row.event, up, metrics)
         laid.append(base if not heads else _with(base, heads=heads))
     _part_voices(laid, metrics)
@@ -93,8 +95,14 @@ def _with(
     return Cluster(
         cluster.voice, cluster.onset, cluster.event, cluster.up,
         cluster.heads if heads is None else heads, cluster.group,
-        cluster.x if x is None else x, cluster.beside, cluster.free,
+        cluster.x if x is None else x, cluster.beside, cluster.free, cluster.fills,
     )  # fmt: skip
+
+
+def _fills(measure: Measure, row: walk.Located) -> bool:
+    """Whether an event is a rest as long as its measure: it is drawn in the middle."""
+    alone = len(measure.voices[row.voice]) == 1
+    return alone and row.event.is_rest and row.event.ticks == measure.ticks
 
 
 def _directions(
@@ -126,7 +134,7 @@ def _grace_runs(part: Sequence[tuple[int, Event]]) -> list[tuple[int, ...]]:
     runs: list[tuple[int, ...]] = []
     run: list[int] = []
     for index, (_, event) in enumerate([*part, (0, None)]):
-        if event is not None and event.grace is not None and event.value.base.flags:
+        if event is not None and event.grace is not None and FLAGS[event.value.base]:
             run.append(index)
             continue
         if len(run) > 1:

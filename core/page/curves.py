@@ -16,6 +16,7 @@ from core.page.draft import Draft, EventAt, NoteAt
 from core.page.setting import SpanPart
 
 CLEAR = 0.2
+SAMPLES = 12  # pieces in which a slur enters the outline
 LOOSE_END = 2.2  # spaces a tie reaches where the next note is on another line
 CURVED = ("slur", "phrase", "hammer-on", "pull-off")
 
@@ -133,13 +134,16 @@ def _slur(draft: Draft, part: SpanPart) -> None:
     y0 = left[1] if left[1] is not None else (right[1] if right[1] is not None else edge)
     y1 = right[1] if right[1] is not None else y0
     a, b = (left[0], y0), (max(right[0], left[0] + 1.0), y1)
-    height = _slur_height(draft, span, a, b, side)
+    height = _slur_height(draft, a, b, side)
     thick = draft.m.defaults["slurMidpointThickness"]
-    draft.items.append(pen.lens(a, b, height, thickness=thick, source=span.id))
-    outline.add(
-        (a[0] + 0.2 * (b[0] - a[0]), min(y0, y1, (y0 + y1) / 2 + height),
-         b[0] - 0.2 * (b[0] - a[0]), max(y0, y1, (y0 + y1) / 2 + height))
-    )  # fmt: skip
+    curve = pen.lens(a, b, height, thickness=thick, source=span.id)
+    draft.items += pen.dotted(curve) if span.optional else [curve]
+    for number in range(1, SAMPLES):
+        t = number / SAMPLES
+        bulge = 3 * t * (1 - t) * height * 4 / 3
+        x, y = a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1]) + bulge
+        half = (b[0] - a[0]) / SAMPLES / 2
+        outline.add((x - half, y - 0.15, x + half, y + 0.15))
 
 
 def _slur_side(draft: Draft, span: Span, events: Sequence[EventAt]) -> float:
@@ -166,24 +170,24 @@ def _slur_point(
 
 
 def _slur_height(
-    draft: Draft, span: Span, a: tuple[float, float], b: tuple[float, float], side: float
+    draft: Draft, a: tuple[float, float], b: tuple[float, float], side: float
 ) -> float:
     """High enough to clear what lies under it by a quarter of a space, within reason."""
     length = b[0] - a[0]
-    least = min(0.6 + 0.05 * length, 2.0)
-    need = least
-    inner = [
-        e for e in draft.events.values() if a[0] + 0.8 < e.x < b[0] - 0.8
-    ]  # fmt: skip
-    for event in inner:
-        if event.fixed and (event.up != (side < 0)):
-            continue
-        share = (event.x - a[0]) / length
+    need = min(0.6 + 0.05 * length, 2.0)
+    outline = draft.above if side < 0 else draft.below
+    steps = max(4, min(int(length), 40))
+    for number in range(1, steps):
+        share = number / steps
+        x = a[0] + share * length
+        if min(x - a[0], b[0] - x) < max(1.2, 0.14 * length):
+            continue  # the ends stand by their own notes
         straight = a[1] + share * (b[1] - a[1])
-        over = (straight - event.top) if side < 0 else (event.bottom - straight)
-        bulge = 3 * share * (1 - share) * 4 / 3  # of a cubic with level controls
-        need = max(need, (over + 0.25) / max(bulge, 0.35))
-    return side * min(need, 5.0)
+        reach = outline.reach(x, x + 0.01)
+        over = side * (reach - straight) + 0.4
+        bulge = min(3 * share * (1 - share) * 4 / 3, 1.0)  # of a cubic with level controls
+        need = max(need, over / max(bulge, 0.6))
+    return side * min(need, 1.2 + length / 6)
 
 
 def _slide(draft: Draft, part: SpanPart) -> None:

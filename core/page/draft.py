@@ -11,11 +11,11 @@ from core.page.measure_box import MeasureBox
 from core.page.metrics import Metrics
 from core.page.pen import Rect
 from core.page.skyline import Skyline
-from core.page.staff import STAFF_HEIGHT
+from core.page.staff import STAFF_HEIGHT, tab_height
 from core.page.style import PageStyle
 
 
-class PlacedMeasure(Struct, frozen=True):
+class PlacedMeasure(Struct, frozen=True, gc=False):
     """A measure in its system: edges, and (onset, x of the column's left head edge)."""
 
     measure: int
@@ -25,7 +25,7 @@ class PlacedMeasure(Struct, frozen=True):
     end_ticks: int
 
 
-class NoteAt(Struct, frozen=True):
+class NoteAt(Struct, frozen=True, gc=False):
     """Where a head stands: its edges and y, which way its stem goes, its event's id."""
 
     left: float
@@ -36,7 +36,7 @@ class NoteAt(Struct, frozen=True):
     event: int
 
 
-class EventAt(Struct, frozen=True):
+class EventAt(Struct, frozen=True, gc=False):
     """Where an event stands: middle x, edges, its highest and lowest y with the stem, the tip.
 
     `fixed` where another voice shares the staff, `solo` where it has one head.
@@ -54,13 +54,17 @@ class EventAt(Struct, frozen=True):
 
 
 class SystemBody(Struct, frozen=True, eq=False):
-    """A set system. `tab_top` is the y of the top tab line. `key` depends on the items alone."""
+    """A set system. `tab_top` is the y of the top tab line, `tab_need` the y it needs.
+
+    `key` depends on the items alone.
+    """
 
     items: tuple[Item, ...]
     width: float
     top: float
     bottom: float
     tab_top: float
+    tab_need: float
     strings: int
     measures: tuple[PlacedMeasure, ...]
     force: float
@@ -72,12 +76,21 @@ class Draft:
     `below` goes on from the tab's bottom."""
 
     def __init__(
-        self, row: Sequence[MeasureBox], style: PageStyle, metrics: Metrics, width: float
+        self,
+        row: Sequence[MeasureBox],
+        style: PageStyle,
+        metrics: Metrics,
+        width: float,
+        *,
+        opens: bool = True,
+        closes: bool = True,
     ) -> None:
         self.row = row
         self.style = style
         self.m = metrics
         self.width = width
+        self.opens = opens
+        self.closes = closes
         self.strings = row[0].context.strings
         self.items: list[Item] = []
         self.notes: dict[int, NoteAt] = {}
@@ -87,14 +100,17 @@ class Draft:
         self.rights: list[float] = []
         self.header_width = 0.0
         self.tab_top = 0.0
+        self.tab_need = 0.0
         self.force = 1.0
         self.margin_bottom = 0.0
         self.outline()
 
     def outline(self) -> None:
         """Start the outlines for the present width."""
-        self.above = Skyline(self.width, 0.0, up=True)
-        self.below = Skyline(self.width, STAFF_HEIGHT if self.style.staff else 0.0, up=False)
+        top = 0.0 if self.style.staff else -0.75  # figures stand on the top line of a tab
+        self.above = Skyline(self.width, top, up=True)
+        bottom = STAFF_HEIGHT if self.style.staff else tab_height(self.strings)
+        self.below = Skyline(self.width, bottom, up=False)
 
     def put(self, items: Sequence[Item], *rects: Rect) -> None:
         """Draw items and let both outlines pass around the rectangles."""
@@ -111,6 +127,14 @@ class Draft:
     def measure_left(self, place: int) -> float:
         """Where the music of a measure begins: after the header in a system's first measure."""
         return self.header_width if place == 0 else self.lefts[place]
+
+    def leads(self, place: int) -> bool:
+        """Whether a measure follows a header."""
+        return place == 0 and self.opens
+
+    def ends(self, place: int) -> bool:
+        """Whether a measure stands at the end of its line."""
+        return place + 1 == len(self.row) and self.closes
 
     def x_at(self, place: int, ticks: int) -> float:
         """The x of a moment of the measure at `place`: its column or in proportion between."""

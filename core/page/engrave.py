@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from core.display.items import Block, Sheet
 from core.model import Arrangement, Lesson, Measure, walk
@@ -16,12 +16,13 @@ from core.page.facts import Facts, Spot
 from core.page.layout import Layout, SystemBox
 from core.page.measure_box import Context, MeasureBox
 from core.page.metrics import Metrics
-from core.page.setting import Setting, metre_shown, settings_of
+from core.page.setting import Setting, metre_shown, settings_of, span_places
 from core.page.style import PageStyle
 
 SYSTEM_GAP = 4.0  # least spaces between what two systems draw
 LINE_MARGIN = 3.0
-FOOT = 2.5  # spaces kept for the footer
+PIECE = 4  # measures in a piece of one long line
+FOOT = 3.8  # spaces kept for the footer
 
 
 class Cache:
@@ -36,6 +37,7 @@ class Cache:
         self.boxes: dict[int, MeasureBox] = {}
         self.systems: dict[int, tuple[tuple[MeasureBox, ...], Setting, SystemBody]] = {}
         self.style: PageStyle | None = None
+        self.tab_top = 0.0
 
     def use(self, style: PageStyle) -> None:
         """Forget what was made for another style."""
@@ -85,7 +87,7 @@ def engrave(
     frame = _frame(style, arrangement)
     if not boxes:
         return Layout((_blank(frame),), (), style, metrics, {}, ())
-    breaks = _breaks(boxes, where, frame, style, metrics, previous)
+    breaks = _breaks(boxes, where, known, arrangement, frame, style, metrics, previous)
     bodies = _bodies(lesson, boxes, known, where, breaks, frame, style, metrics, cache)
     return _paged(lesson, bodies, frame, style, metrics, previous)
 
@@ -129,13 +131,15 @@ def _blank(frame: Frame) -> Sheet:
 def _breaks(
     boxes: Sequence[MeasureBox],
     where: Sequence[Spot],
+    known: Sequence[Facts],
+    arrangement: Arrangement,
     frame: Frame,
     style: PageStyle,
     metrics: Metrics,
     previous: Layout | None,
 ) -> list[int]:
     if style.flow == "line":
-        return [len(boxes)]
+        return _pieces(boxes, where, known, arrangement)
     widths: dict[tuple[int, object], float] = {}
     parts: list[breaking.Part] = []
     for index, box in enumerate(boxes):
@@ -152,21 +156,55 @@ def _breaks(
         )  # fmt: skip
     width = frame.system_width
     if previous is not None and previous.style == style:
-        old = _old_breaks(boxes, previous)
-        if old and breaking.still_good(parts, old, width):
-            return old
+        kept = breaking.keep_breaks(parts, _old_breaks(boxes, previous), width)
+        if kept:
+            return kept
     return breaking.break_lines(parts, width)
 
 
-def _old_breaks(boxes: Sequence[MeasureBox], previous: Layout) -> list[int]:
-    """The breaks of the layout before; empty where measures came or went."""
-    ids = [box.measure.id for box in boxes]
-    if [i for line in previous.breaks for i in line] != ids:
-        return []
+def _pieces(
+    boxes: Sequence[MeasureBox],
+    where: Sequence[Spot],
+    known: Sequence[Facts],
+    arrangement: Arrangement,
+) -> list[int]:
+    """Where one long line may be cut into pieces that are set by themselves: about every fourth
+    measure, where no tie, no span and no ending passes; counted anew in each section."""
+    closed: set[int] = set()
+    for _, first, last in span_places(arrangement.spans, known):
+        closed.update(range(first, last))
+    place = {box.measure.id: index for index, box in enumerate(boxes)}
+    for section in arrangement.sections:
+        for ending in section.endings:
+            if ending.first in place and ending.last in place:
+                closed.update(range(place[ending.first], place[ending.last]))
     ends: list[int] = []
-    for line in previous.breaks:
-        ends.append((ends[-1] if ends else 0) + len(line))
-    return ends
+    count = 0
+    for index in range(len(boxes) - 1):
+        count += 1
+        held = boxes[index + 1].context.tied_in
+        if (count >= PIECE or where[index].last) and not held and index not in closed:
+            ends.append(index + 1)
+            count = 0
+    return [*ends, len(boxes)]
+
+
+def _old_breaks(boxes: Sequence[MeasureBox], previous: Layout) -> list[int]:
+    """The breaks of the layout before: new measures join the line of the measure before them.
+
+    Empty where measures have changed places.
+    """
+    line = 0
+    ends: list[int] = []
+    for index, box in enumerate(boxes):
+        own = previous.index.get(box.measure.id)
+        if own is not None and own[0] != line:
+            if own[0] < line:
+                return []
+            if index:
+                ends.append(index)
+            line = own[0]
+    return [*ends, len(boxes)]
 
 
 def _bodies(
@@ -180,28 +218,38 @@ def _bodies(
     metrics: Metrics,
     cache: Cache,
 ) -> list[SystemBody]:
-    settings = settings_of(
-        lesson, boxes, known, where, breaks, style, frame.system_width, frame.talk
-    )
-    bodies: list[SystemBody] = []
-    first = 0
-    for last, setting in zip(breaks, settings, strict=True):
-        row = tuple(boxes[first:last])
-        name = row[0].measure.id
-        kept = cache.systems.get(name)
-        if (
-            kept is not None
-            and len(kept[0]) == len(row)
-            and all(a is b for a, b in zip(kept[0], row, strict=True))
-            and kept[1] == setting
-        ):
-            bodies.append(kept[2])
-        else:
-            body = system.set_system(row, setting, style, metrics)
-            cache.systems[name] = (row, setting, body)
-            bodies.append(body)
-        first = last
-    return bodies
+    width, talk = frame.system_width, frame.talk
+    settings = settings_of(lesson, boxes, known, where, breaks, style, width, talk)
+    starts = [0, *breaks]
+    rows = [tuple(boxes[a:b]) for a, b in zip(starts, breaks, strict=False)]
+    if style.flow == "pages":
+        return [_set(row, s, style, metrics, cache) for row, s in zip(rows, settings, strict=True)]
+    while True:  # all pieces of one long line have their tab at the height the lowest one needs
+        at = cache.tab_top
+        level = [structs.replace(setting, tab_top=at) for setting in settings]
+        bodies = [_set(r, s, style, metrics, cache) for r, s in zip(rows, level, strict=True)]
+        cache.tab_top = max(body.tab_need for body in bodies)
+        if cache.tab_top == at:
+            return bodies
+
+
+def _set(
+    row: tuple[MeasureBox, ...],
+    setting: Setting,
+    style: PageStyle,
+    metrics: Metrics,
+    cache: Cache,
+) -> SystemBody:
+    """A system from the cache where its measures and its setting are the same, else set anew."""
+    name = row[0].measure.id
+    kept = cache.systems.get(name)
+    if kept is not None and len(kept[0]) == len(row) and kept[1] == setting:
+        same = all(a is b for a, b in zip(kept[0], row, strict=True))
+        if same:
+            return kept[2]
+    body = system.set_system(row, setting, style, metrics)
+    cache.systems[name] = (row, setting, body)
+    return body
 
 
 def _paged(
@@ -213,7 +261,7 @@ def _paged(
     previous: Layout | None,
 ) -> Layout:
     if style.flow == "line":
-        return _line(bodies[0], style, metrics, previous)
+        return _line(bodies, style, metrics, previous)
     head, head_height = (
         titles.title_block(lesson, frame.right - frame.left, metrics) if style.title else ([], 0.0)
     )
@@ -278,13 +326,21 @@ def _block(body: SystemBody, x: float, y: float, old: dict[int, Block]) -> Block
     return Block(x, y, body.items, body.key)
 
 
-def _line(body: SystemBody, style: PageStyle, metrics: Metrics, previous: Layout | None) -> Layout:
-    """Everything in one long line on one sheet."""
-    block = _block(body, LINE_MARGIN, LINE_MARGIN - body.top, _old_blocks(previous))
-    width = body.width + 2 * LINE_MARGIN
-    height = body.bottom - body.top + 2 * LINE_MARGIN
-    sheet = Sheet(width, height, (block,))
-    return _layout([sheet], [SystemBox(0, block.x, block.y, body, block)], style, metrics)
+def _line(
+    bodies: Sequence[SystemBody], style: PageStyle, metrics: Metrics, previous: Layout | None
+) -> Layout:
+    """Everything in one long line on one sheet, piece after piece."""
+    old = _old_blocks(previous)
+    top = LINE_MARGIN - min(body.top for body in bodies)
+    x = LINE_MARGIN
+    placed: list[SystemBox] = []
+    for body in bodies:
+        block = _block(body, x, top, old)
+        placed.append(SystemBox(0, block.x, block.y, body, block))
+        x += body.width
+    height = top + max(body.bottom for body in bodies) + LINE_MARGIN
+    sheet = Sheet(x + LINE_MARGIN, height, tuple(system.block for system in placed))
+    return _layout([sheet], placed, style, metrics)
 
 
 def _layout(

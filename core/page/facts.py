@@ -12,7 +12,7 @@ from core.page.bars import Bar
 from core.page.measure_box import Context
 
 
-class Facts(Struct, frozen=True):
+class Facts(Struct, frozen=True, gc=False):
     """What a measure hands on: altered notes, ties over its bar line; and every id in it."""
 
     measure: Measure
@@ -35,7 +35,7 @@ def gather(measure: Measure) -> Facts:
     )
 
 
-class Spot(Struct, frozen=True):
+class Spot(Struct, frozen=True, gc=False):
     """A measure in its section: what bar lines depend on."""
 
     section: Section

@@ -1,7 +1,5 @@
 """Chord shapes as small frames: strings upright, the thinnest at the right (left-handed: left)."""
 
-
-
 from __future__ import annotations
 
 from collections.abc import Callable

@@ -55,6 +55,8 @@ CODES: dict[str, int] = {
     "fretboardFilledCircle": 0xE858, "fretboardX": 0xE859, "fretboardO": 0xE85A,
 }  # fmt: skip
 
+FLAGS = {base: base.flags for base in Base}  # how many flags or beams a value carries
+
 HEADS = {Base.BREVE: "noteheadDoubleWhole", Base.WHOLE: "noteheadWhole", Base.HALF: "noteheadHalf"}
 X_HEADS = {
     Base.BREVE: "noteheadXDoubleWhole",
@@ -97,9 +99,8 @@ PLUCKS = {
 def head_name(base: Base, *, placed: bool = True, harmonic: bool = False) -> str:
     """The notehead of a value: a diamond for a harmonic, an X for a note without a place."""
     if harmonic:
-        return (
-            "noteheadDiamondBlack" if base.flags or base is Base.QUARTER else "noteheadDiamondWhite"
-        )
+        filled = FLAGS[base] or base is Base.QUARTER
+        return "noteheadDiamondBlack" if filled else "noteheadDiamondWhite"
     if not placed:
         return X_HEADS.get(base, "noteheadXBlack")
     return HEADS.get(base, "noteheadBlack")

@@ -20,7 +20,7 @@ AFTER_TIME = 0.5
 BEFORE_CHANGE = 0.75
 
 
-class Signature(Struct, frozen=True):
+class Signature(Struct, frozen=True, gc=False):
     """Signs with their total width; x from their own left edge."""
 
     items: tuple[Item, ...]
@@ -102,7 +102,7 @@ def tab_clef(m: Metrics, strings: int) -> tuple[Item, ...]:
     """The word TAB down the lines of the tab, y from its top line."""
     middle = tab_height(strings) / 2
     if strings == 6:
-        size = TAB_GAP * 0.92
+        size = TAB_GAP * 0.76
         left = EDGE + (m.advances["gClef8vb"] - m.advances["6stringTabClef"] * size) / 2
         return (pen.glyph(m, "6stringTabClef", left, middle, size=size),)
     step = min(2.2, tab_height(strings) / 3)
@@ -145,15 +145,3 @@ def _signs(m: Metrics, *makers: Callable[[], Signature] | None) -> Signature:
         if make is not None:
             x = _put(items, make(), x + BEFORE_CHANGE)
     return Signature(tuple(items), x)
-
-
-def change_width(
-    m: Metrics, key_before: Key | None, key: Key, metre_before: Metre | None, metre: Metre
-) -> float:
-    """The width of `change`."""
-    return change(m, key_before, key, metre_before, metre).width
-
-
-def courtesy_width(m: Metrics, key: Key, next_key: Key | None, next_metre: Metre | None) -> float:
-    """The width of `courtesy`."""
-    return courtesy(m, key, next_key, next_metre).width

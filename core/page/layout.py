@@ -52,14 +52,14 @@ class Layout(Struct, frozen=True, eq=False):
 
     def hit(self, page: int, x: float, y: float) -> Hit | None:
         """The measure, moment and item at a point of a page; None off every system."""
+        best, found = 2.0, None
         for system in self.systems:
-            if system.page != page:
-                continue
             body = system.body
-            inside_x = -2.0 <= x - system.x <= body.width + 2.0
-            if inside_x and system.y + body.top - 1 <= y <= system.y + body.bottom + 1:
-                return self._hit_system(system, x - system.x, y - system.y)
-        return None
+            across = system.y + body.top - 1 <= y <= system.y + body.bottom + 1
+            away = max(system.x - x, x - system.x - body.width, 0.0)
+            if system.page == page and across and away < best:
+                best, found = away, system
+        return None if found is None else self._hit_system(found, x - found.x, y - found.y)
 
     def _hit_system(self, system: SystemBox, x: float, y: float) -> Hit:
         body = system.body
@@ -119,20 +119,20 @@ class Layout(Struct, frozen=True, eq=False):
         return system.page, x, system.y + top - 1.0, system.y + bottom + 1.0
 
     def where(self, source_id: int) -> tuple[int, Box] | None:
-        """The page and rectangle of everything drawn from a model id; None if nothing was."""
+        """The page and rectangle of what was drawn from a model id (of a measure: all of it).
+
+        None if nothing was; of a span over several systems the first part.
+        """
+        if source_id in self.index:
+            system, placed = self._placed(source_id)
+            return system.page, Box(
+                system.x + placed.left, system.y + system.body.top,
+                system.x + placed.right, system.y + system.body.bottom,
+            )  # fmt: skip
         for system in self.systems:
-            if source_id in self.index and self.index[source_id][0] == self.systems.index(system):
-                placed = system.body.measures[self.index[source_id][1]]
-                return system.page, Box(
-                    system.x + placed.left, system.y + system.body.top,
-                    system.x + placed.right, system.y + system.body.bottom,
-                )  # fmt: skip
-            rects = [
-                rect_of(item, self.metrics)
-                for item in system.body.items
-                if item.source == source_id
-            ]
-            if rects:
+            drawn = [item for item in system.body.items if item.source == source_id]
+            if drawn:
+                rects = [rect_of(item, self.metrics) for item in drawn]
                 left, top, right, bottom = bounds(rects)
                 return system.page, Box(
                     system.x + left, system.y + top, system.x + right, system.y + bottom

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from core.display.items import Face, Item, Line, Role
 from core.model import Dynamic, TextMark
@@ -29,7 +29,7 @@ class Loud(Struct, frozen=True):
 
 def draw_dynamics(draft: Draft, spans: Sequence[SpanPart]) -> None:
     """Dynamics and hairpins share one baseline, below everything they pass."""
-    louds = list(_louds(draft))
+    louds = _spread(_louds(draft))
     hairpins = [
         (part, *_ends(draft, part, louds))
         for part in spans
@@ -47,6 +47,15 @@ def draw_dynamics(draft: Draft, spans: Sequence[SpanPart]) -> None:
         draft.items += _hairpin(draft, part, left, right, baseline - 0.45)
     for left, right in edges:
         draft.below.add((left, top, right, top + HEIGHT))
+
+
+def _spread(louds: Iterable[Loud]) -> list[Loud]:
+    """Dynamics from left to right, moved right where they would run into the one before."""
+    row: list[Loud] = []
+    for loud in sorted(louds, key=lambda loud: loud.left):
+        least = row[-1].left + row[-1].width + 0.4 if row else loud.left
+        row.append(structs.replace(loud, left=max(loud.left, least)))
+    return row
 
 
 def _louds(draft: Draft) -> Iterator[Loud]:

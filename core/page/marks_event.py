@@ -1,13 +1,12 @@
-"""Signs that belong to single events: articulations, fermatas, breaths, broken chords, plucking
-letters, circled strings."""
+"""Signs of single events: articulations, fermatas, plucking letters, circled strings."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from core.display.items import Face, Role
-from core.model import Articulation, Breath, Fermata, Note
-from core.page import pen, rows
+from core.model import Articulation, Fermata, Note
+from core.page import rows
 from core.page.cluster import Cluster
 from core.page.draft import Draft, EventAt
 from core.page.glyphs import ARTICULATIONS, PLUCKS
@@ -34,8 +33,6 @@ def draw_articulations(draft: Draft) -> None:
             elif isinstance(mark, Articulation):
                 words = {"vibrato": "vib.", "damp": "damp"}.get(mark.kind, mark.kind)
                 rows.words_over(draft, words, at.x, size=1.6, anchor=0.5, source=cluster.event.id)
-            elif isinstance(mark, Breath):
-                _breath(draft, at, mark, cluster.event.id)
 
 
 def _articulation(draft: Draft, cluster: Cluster, at: EventAt, name: str) -> None:
@@ -60,14 +57,6 @@ def draw_fermatas(draft: Draft) -> None:
                     rows.words_over(draft, "last time only", at.x, size=1.4, anchor=0.5)
 
 
-def _breath(draft: Draft, at: EventAt, mark: Breath, source: int) -> None:
-    name = "breathMarkComma" if mark.kind == "comma" else "caesura"
-    draft.items.append(
-        pen.glyph(draft.m, name, at.right + 0.7, 0.2 if mark.kind == "comma" else 1.0,
-                  source=source)
-    )  # fmt: skip
-
-
 def draw_plucking(draft: Draft) -> None:
     """p i m a on the stem side: above stems that go up, below stems that go down."""
     if not draft.style.show_fingers:
@@ -80,10 +69,20 @@ def draw_plucking(draft: Draft) -> None:
                 continue
             if label.firm:
                 put = rows.glyph_over if cluster.up else rows.glyph_under
-                put(draft, PLUCKS[label.value.value], at.x, size=1.05 * draft.style.sign_size,
-                    role=Role.PINNED, source=head.note.id, pad=0.3)  # fmt: skip
+                put(
+                    draft, PLUCKS[label.value.value], _stem_side(cluster, at),
+                    size=1.05 * draft.style.sign_size, role=Role.PINNED, source=head.note.id,
+                    pad=0.3,
+                )  # fmt: skip
             else:
-                _light_letter(draft, head.note, at.x, up=cluster.up)
+                _light_letter(draft, head.note, _stem_side(cluster, at), up=cluster.up)
+
+
+def _stem_side(cluster: Cluster, at: EventAt) -> float:
+    """Where a letter stands: over (or under) the stem, so that beams keep it outside."""
+    if not cluster.stemmed:
+        return at.x
+    return at.right - 0.1 if cluster.up else at.left + 0.1
 
 
 def _light_letter(draft: Draft, note: Note, x: float, *, up: bool) -> None:

@@ -8,9 +8,9 @@ from core.model import Key, Measure, Metre, Pitch
 from core.page import accidentals, bars, column, header
 from core.page.bars import Bar
 from core.page.cluster import Cluster, clusters
-from core.page.column import Column
 from core.page.metrics import Metrics
-from core.page.spacing import ideal, separation
+from core.page.moment import Column
+from core.page.spacing import clearance, ideal, separation
 from core.page.style import PageStyle
 
 LEAD = 1.0  # spaces between a bar line (or signature) and the first note
@@ -18,7 +18,7 @@ LEAD_AFTER_HEADER = 0.6
 TRAIL = 0.5
 
 
-class Context(Struct, frozen=True):
+class Context(Struct, frozen=True, gc=False):
     """What a measure must know of its neighbours, and nothing more.
 
     `before` are alterations the measure before left; `tied_in` (voice, pitch) held into it.
@@ -75,10 +75,8 @@ def build(measure: Measure, context: Context, style: PageStyle, metrics: Metrics
     columns = _columns(laid, shown, held, style, metrics)
     springs = _springs(measure, laid, columns, style)
     first_left = max(0.0, -columns[0].left)
-    change = header.change_width(
-        metrics, context.key_before, measure.key, context.metre_before, measure.metre
-    )
-    courtesy = header.courtesy_width(metrics, measure.key, context.next_key, context.next_metre)
+    change = changes(measure, context, style, metrics).width
+    courtesy = warnings(measure, context, style, metrics).width
     return MeasureBox(
         measure, context, columns, laid, groups,
         {c.onset: i for i, c in enumerate(columns)}, held, springs,
@@ -89,6 +87,22 @@ def build(measure: Measure, context: Context, style: PageStyle, metrics: Metrics
         sum(max(rod, length) for length, rod in springs),
         sum(rod for _, rod in springs),
     )  # fmt: skip
+
+
+def changes(
+    measure: Measure, context: Context, style: PageStyle, metrics: Metrics
+) -> header.Signature:
+    """The change of key or time a measure begins with; keys are for the staff alone."""
+    key_before = context.key_before if style.staff else None
+    return header.change(metrics, key_before, measure.key, context.metre_before, measure.metre)
+
+
+def warnings(
+    measure: Measure, context: Context, style: PageStyle, metrics: Metrics
+) -> header.Signature:
+    """The signs at a system's end that warn of a change after it."""
+    next_key = context.next_key if style.staff else None
+    return header.courtesy(metrics, measure.key, next_key, context.next_metre)
 
 
 def _held(measure: Measure, context: Context) -> frozenset[int]:
@@ -135,5 +149,10 @@ def _springs(
         shortest = min((t for a, b, t in spans if a <= here.onset < b), default=gap)
         length = ideal(shortest, gap) * style.density
         rod = max(here.right + TRAIL, 1.6) if last else separation(here, columns[index + 1])
+        if index:  # what reaches over a narrow column between
+            reach = (columns[index - 1].right if last else 0.0) + TRAIL
+            if not last:
+                reach = clearance(columns[index - 1], columns[index + 1])
+            rod = max(rod, reach - springs[-1][1])
         springs.append((length, rod))
     return tuple(springs)

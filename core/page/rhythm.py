@@ -10,6 +10,7 @@ from functools import lru_cache
 from itertools import accumulate
 
 from core.model import TICKS_PER_QUARTER, TICKS_PER_WHOLE, Event, Metre
+from core.page.glyphs import FLAGS
 
 EIGHTH = TICKS_PER_QUARTER // 2
 
@@ -81,7 +82,7 @@ def _runs(events: Sequence[tuple[int, Event]], indices: list[int]) -> list[tuple
     run: list[int] = []
     for index in indices:
         event = events[index][1]
-        if event.is_rest or event.value.base.flags == 0:
+        if event.is_rest or FLAGS[event.value.base] == 0:
             runs.append(tuple(run))
             run = []
         else:

@@ -14,7 +14,7 @@ from core.page.measure_box import MeasureBox
 from core.page.style import PageStyle
 
 
-class Letter(Struct, frozen=True):
+class Letter(Struct, frozen=True, gc=False):
     """A section that begins in a system: its letter and title over the measure at `place`."""
 
     place: int
@@ -23,7 +23,7 @@ class Letter(Struct, frozen=True):
     source: int
 
 
-class Volta(Struct, frozen=True):
+class Volta(Struct, frozen=True, gc=False):
     """An ending, or the part of it in this system: measures first to last by place."""
 
     first: int
@@ -34,7 +34,7 @@ class Volta(Struct, frozen=True):
     closed: bool
 
 
-class SpanPart(Struct, frozen=True):
+class SpanPart(Struct, frozen=True, gc=False):
     """A span that touches the system; whether it begins and ends here."""
 
     span: Span
@@ -42,14 +42,18 @@ class SpanPart(Struct, frozen=True):
     ends: bool
 
 
-class Setting(Struct, frozen=True):
-    """Everything a system depends on that is not in its measures."""
+class Setting(Struct, frozen=True, gc=False):
+    """Everything a system depends on that is not in its measures.
+
+    `width` is 0 in one long line. There, a system is a piece of the line: only the first `opens`
+    with clefs, and all have their tab at `tab_top` or lower.
+    """
 
     width: float
     justified: bool
+    opens: bool
     metre_shown: bool
     octave: bool
-    courtesy: bool
     numbers: tuple[int, ...]
     tempo: Tempo | None = None
     letters: tuple[Letter, ...] = ()
@@ -58,6 +62,13 @@ class Setting(Struct, frozen=True):
     spans: tuple[SpanPart, ...] = ()
     talk: float = 0.0
     left_handed: bool = False
+    tab_top: float = 0.0
+    final: bool = False
+
+    @property
+    def courtesy(self) -> bool:
+        """Whether a change after the system's end is warned of."""
+        return self.width > 0 and not self.final
 
 
 def settings_of(
@@ -73,7 +84,7 @@ def settings_of(
     """One setting for each system."""
     arrangement = lesson.arrangement
     numbers = walk.numbers(arrangement)
-    spans = _spans(arrangement.spans, known)
+    spans = span_places(arrangement.spans, known)
     made: list[Setting] = []
     first = 0
     paged = style.flow == "pages"
@@ -84,9 +95,10 @@ def settings_of(
             Setting(
                 width=width if paged else 0.0,
                 justified=paged and not final,
+                opens=paged or first == 0,
+                final=final,
                 metre_shown=metre_shown(boxes, first),
                 octave=arrangement.clef_shows_octave,
-                courtesy=not final,
                 numbers=tuple(numbers[box.measure.id] for box in boxes[row]),
                 tempo=arrangement.tempo if first == 0 else None,
                 letters=_letters(where[row]),
@@ -106,7 +118,7 @@ def metre_shown(boxes: Sequence[MeasureBox], index: int) -> bool:
     return index == 0 or boxes[index - 1].measure.metre != boxes[index].measure.metre
 
 
-def _spans(spans: Sequence[Span], known: Sequence[Facts]) -> list[tuple[Span, int, int]]:
+def span_places(spans: Sequence[Span], known: Sequence[Facts]) -> list[tuple[Span, int, int]]:
     """Every visible span with the index of the measure it begins and ends in."""
     shown = [span for span in spans if not span.hidden]
     wanted = {span.start for span in shown} | {span.end for span in shown}

@@ -12,6 +12,7 @@ class Skyline:
 
     def __init__(self, width: float, start: float, *, up: bool) -> None:
         self.up = up
+        self.start = start
         self.cells = [start] * (int(width / CELL) + 40)
 
     def _range(self, left: float, right: float) -> tuple[int, int]:
@@ -21,16 +22,15 @@ class Skyline:
 
     def add(self, rect: Rect) -> None:
         """Let the outline pass around a rectangle."""
+        y = rect[1] if self.up else rect[3]
+        if (y >= self.start) if self.up else (y <= self.start):
+            return
         a, b = self._range(rect[0], rect[2])
         cells = self.cells
         if self.up:
-            y = rect[1]
-            for index in range(a, b):
-                cells[index] = min(cells[index], y)
+            cells[a:b] = [y if y < cell else cell for cell in cells[a:b]]
         else:
-            y = rect[3]
-            for index in range(a, b):
-                cells[index] = max(cells[index], y)
+            cells[a:b] = [y if y > cell else cell for cell in cells[a:b]]
 
     def reach(self, left: float, right: float) -> float:
         """The outermost y between two places."""

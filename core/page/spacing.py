@@ -12,7 +12,7 @@ from functools import lru_cache
 from math import log2
 
 from core.model import TICKS_PER_QUARTER
-from core.page.column import Column
+from core.page.moment import Column
 from core.page.pen import Rect
 
 LEAST = TICKS_PER_QUARTER // 4  # the sixteenth
@@ -34,10 +34,15 @@ def ideal(shortest: int, gap: int) -> float:
 
 def separation(a: Column, b: Column) -> float:
     """The least distance of two neighbouring columns: no rod of one touches a rod of the other."""
-    least = 1.3
-    for left, right, pad in ((a.rods, b.rods, PAD), (a.tab_rods, b.tab_rods, TAB_PAD)):
-        least = max(least, _clear(left, right, pad))
-    return least
+    return max(1.3, clearance(a, b))
+
+
+def clearance(a: Column, b: Column) -> float:
+    """How far apart two columns must be for their rods alone; 0 where they pass each other."""
+    if a.right + PAD <= b.left:
+        return 0.0
+    staff = _clear(a.rods, b.rods, PAD)
+    return max(staff, _clear(a.tab_rods, b.tab_rods, TAB_PAD))
 
 
 def _clear(left: Sequence[Rect], right: Sequence[Rect], pad: float) -> float:

@@ -14,7 +14,7 @@ from msgspec import Struct
 from core.display.items import Fill, Item, Line, Role
 from core.page import pen
 from core.page.cluster import GRACE_SIZE, Cluster
-from core.page.glyphs import flag_name
+from core.page.glyphs import FLAGS, flag_name
 from core.page.metrics import Metrics
 from core.page.rhythm import beam_levels
 from core.page.staff import y_of
@@ -25,7 +25,7 @@ MIDDLE = 2.0
 _SHORTEST_BEAMED = (3.25, 3.25, 3.5, 4.25, 5.0, 5.75)  # by number of beams: our own choice
 
 
-class Stem(Struct, frozen=True):
+class Stem(Struct, frozen=True, gc=False):
     """Where a stem stands: middle x, y at the head farthest from the tip, y of the tip."""
 
     x: float
@@ -53,7 +53,7 @@ def foot_y(cluster: Cluster, m: Metrics, size: float = 1.0) -> float:
 
 def single_tip(cluster: Cluster) -> float:
     """The y of the tip of an unbeamed stem."""
-    flags = cluster.event.value.base.flags
+    flags = FLAGS[cluster.event.value.base]
     outward = cluster.high if cluster.up else -cluster.low
     length = USUAL + 0.75 * max(0, flags - 2)
     if outward > 1 and not cluster.free:
@@ -67,7 +67,7 @@ def single_tip(cluster: Cluster) -> float:
     return max(tip, MIDDLE) if cluster.event.grace is None else tip
 
 
-class BeamLine(Struct, frozen=True):
+class BeamLine(Struct, frozen=True, gc=False):
     """The outer edge of a beam: y at x is ``y + slope * (x - x0)``."""
 
     x0: float
@@ -86,7 +86,7 @@ def beam_line(members: Sequence[Cluster], xs: Sequence[float], size: float = 1.0
     near = [sign * y_of(c.high if up else c.low) for c in members]
     rise = _rise(near, xs[-1] - xs[0])
     slope = rise / (xs[-1] - xs[0]) if xs[-1] > xs[0] else 0.0
-    levels = max(c.event.value.base.flags for c in members)
+    levels = max(FLAGS[c.event.value.base] for c in members)
     least = _SHORTEST_BEAMED[min(levels, 5)] * size
     base = max(n + least - slope * (x - xs[0]) for n, x in zip(near, xs, strict=True))
     if size == 1.0:
@@ -114,7 +114,7 @@ def draw_stem(
     width = m.defaults["stemThickness"] * (weight if size == 1.0 else 0.8)
     items: list[Item] = [Line(stem.x, stem.foot, stem.x, stem.tip, width, role, cluster.event.id)]
     base = cluster.event.value.base
-    if cluster.group < 0 and base.flags:
+    if cluster.group < 0 and FLAGS[base]:
         left = stem.x - m.defaults["stemThickness"] / 2
         name = flag_name(base, cluster.up)
         items.append(pen.glyph(m, name, left, stem.tip, role, cluster.event.id, size))
@@ -131,7 +131,7 @@ def draw_beams(
     step = thick + m.defaults["beamSpacing"] * size
     inward = 1.0 if members[0].up else -1.0
     half = m.defaults["stemThickness"] / 2
-    rows = beam_levels([(c.onset, c.event.value.base.flags, c.event.value.ticks) for c in members])
+    rows = beam_levels([(c.onset, FLAGS[c.event.value.base], c.event.value.ticks) for c in members])
     placed = any(h.note.place is not None for c in members for h in c.heads)
     role = Role.INK if placed else Role.HOLLOW
     items: list[Item] = []

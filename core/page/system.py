@@ -3,8 +3,6 @@
 The origin is the left end of the top line of the staff (of the tab where that stands alone).
 """
 
-
-
 from __future__ import annotations
 
 from collections.abc import Sequence
@@ -15,56 +13,72 @@ import msgspec
 from core.display.items import Item, Line, Role
 from core.page import (
     bars,
+    column,
     curves,
     header,
     marks_above,
     marks_below,
     marks_event,
+    measure_box,
+    moment,
     pen,
     stems,
+    tab_rhythm,
     tuplets,
 )
 from core.page.bars import Bar
 from core.page.cluster import CENTRE, Cluster
 from core.page.draft import Draft, EventAt, NoteAt, PlacedMeasure, SystemBody
+from core.page.glyphs import FLAGS, flag_name
 from core.page.measure_box import MeasureBox
 from core.page.metrics import Metrics
+from core.page.pen import Rect
 from core.page.setting import Setting
 from core.page.spacing import force_for
 from core.page.staff import STAFF_HEIGHT, tab_height, tab_y, y_of
 from core.page.style import PageStyle
 
 TAB_DISTANCE = 5.0  # least spaces between the staff and the tab under it
-LOOSE = 1.2  # force of a last line that is not filled
+LOOSE = 1.2  # force of a line that is not filled
+FORCED_LOOSE = 2.6  # a line broken by hand is not pulled apart further than this
 
 
-def fixed_width(row: Sequence[MeasureBox], header_width: float) -> float:
+def fixed_width(draft: Draft, header_width: float) -> float:
     """The part of a system that does not stretch."""
-    inner = sum(box.lead for box in row[1:]) + sum(box.tail for box in row[:-1])
-    return header_width + row[0].lead_first + inner + row[-1].tail_last
+    return header_width + sum(
+        (box.lead_first if draft.leads(place) else box.lead)
+        + (box.tail_last if draft.ends(place) else box.tail)
+        for place, box in enumerate(draft.row)
+    )
 
 
 def set_columns(draft: Draft, head: float, *, justified: bool) -> None:
     """Give every column and bar line its x; fills in the force."""
     row = draft.row
     springs = [spring for box in row for spring in box.springs]
-    force = 1.0
+    force, squeeze = 1.0, 1.0
     if draft.width:
-        force = force_for(springs, draft.width - fixed_width(row, head))
-        if not justified and force > LOOSE:
+        room = draft.width - fixed_width(draft, head)
+        force = force_for(springs, room)
+        most = FORCED_LOOSE if justified else LOOSE
+        justified = justified and force <= most
+        if force > most:
             force = LOOSE
+        least = sum(rod for _, rod in springs)
+        if least > room:  # one measure that no line can hold: cramped, but on the paper
+            force, squeeze = 0.0, max(room, 0.1 * least) / least
     draft.force = force
     draft.header_width = head
     x = head
     for index, box in enumerate(row):
         draft.lefts.append(x if index else 0.0)
-        x += box.lead if index else box.lead_first
+        x += box.lead_first if draft.leads(index) else box.lead
         places: list[float] = []
         for length, rod in box.springs:
             places.append(x)
-            x += max(rod, force * length)
+            x += max(rod, force * length) * squeeze
         draft.xs.append(places)
-        x += box.tail if index + 1 < len(row) else box.tail_last
+        x += box.tail_last if draft.ends(index) else box.tail
         draft.rights.append(x)
     if draft.width and (justified or force < LOOSE):
         draft.rights[-1] = draft.width
@@ -75,13 +89,42 @@ def set_columns(draft: Draft, head: float, *, justified: bool) -> None:
 def draw_staff_signs(draft: Draft) -> None:
     """Heads, accidentals, rests, stems and beams of every measure."""
     for index, box in enumerate(draft.row):
-        for column, x in zip(box.columns, draft.xs[index], strict=True):
-            draft.items += [pen.moved(item, x, 0.0) for item in column.items]
-            for left, top, right, bottom in column.rods:
+        for here, x in zip(box.columns, draft.xs[index], strict=True):
+            draft.items += [pen.moved(item, x, 0.0) for item in here.items]
+            for left, top, right, bottom in here.rods:
                 rect = (left + x, top, right + x, bottom)
                 draft.above.add(rect)
                 draft.below.add(rect)
         _stems(draft, index, box)
+        draw_full_rests(draft, index, box)
+
+
+def draw_full_rests(draft: Draft, index: int, box: MeasureBox) -> None:
+    """A rest as long as its measure is a whole rest in the middle, once for all voices."""
+    full = [c for c in box.clusters if c.fills and not c.event.hidden]
+    voices = {c.voice for c in box.clusters if not c.event.hidden}
+    together = len(full) == len(voices)
+    left = draft.xs[index][0]
+    centre = (left - min(1.0, left) + draft.rights[index] - box.tail) / 2
+    for cluster in full[:1] if together else full:
+        step = column.rest_step(cluster.event, cluster.voice, cluster.free or together)
+        for _ in range(12):
+            part = moment.Draft(draft.style, draft.m)
+            column.rest_glyphs(part, cluster.event, step, centre, whole=True)
+            if together or cluster.free or not _hits(draft, index, part.rods[0]):
+                break
+            step += 2 if cluster.voice % 2 == 0 else -2
+        draft.put(part.items, *part.rods)
+
+
+def _hits(draft: Draft, index: int, rect: Rect) -> bool:
+    """Whether a rectangle touches anything of a measure's columns."""
+    left, top, right, bottom = rect
+    for here, x in zip(draft.row[index].columns, draft.xs[index], strict=True):
+        moved = (left - x, top, right - x, bottom)
+        if any(pen.overlap(moved, rod, 0.15) for rod in here.rods):
+            return True
+    return False
 
 
 def _stems(draft: Draft, index: int, box: MeasureBox) -> None:
@@ -126,6 +169,9 @@ def _stem(
         stem = stems.Stem(at, stems.foot_y(cluster, draft.m, size), tip)
         items = stems.draw_stem(cluster, stem, draft.m, weight, size)
         draft.put(items, (at - 0.1, min(tip, high), at + 0.1, max(tip, low)))
+        if cluster.group < 0 and FLAGS[cluster.event.value.base]:
+            name = flag_name(cluster.event.value.base, cluster.up)
+            draft.put((), pen.glyph_rect(draft.m, name, at, tip, size))
     width = draft.m.advances["noteheadBlack"] * size
     draft.events[cluster.event.id] = EventAt(
         left + width / 2, left, left + width, min(tip, high - 0.5), max(tip, low + 0.5),
@@ -141,15 +187,14 @@ def _stem(
 def draw_tab(draft: Draft) -> None:
     """The figures of the tab, and those repeated in parentheses where a tie comes over the line."""
     for index, box in enumerate(draft.row):
-        for number, (column, x) in enumerate(zip(box.columns, draft.xs[index], strict=True)):
-            shown = column.tab + (column.over if index == 0 and number == 0 else ())
+        for number, (here, x) in enumerate(zip(box.columns, draft.xs[index], strict=True)):
+            shown = here.tab + (here.over if index == 0 and number == 0 else ())
             draft.items += [pen.moved(item, x, draft.tab_top) for item in shown]
 
 
 def draw_frame(draft: Draft, *, metre_shown: bool, octave: bool, courtesy: bool) -> None:
     """Staff and tab lines, header, bar lines, changes of key and time."""
     m, style, row = draft.m, draft.style, draft.row
-    first = row[0].measure
     rows = frame_rows(draft)
     thin = m.defaults["staffLineThickness"] * style.line_weight
     lines: list[Item] = []
@@ -158,14 +203,38 @@ def draw_frame(draft: Draft, *, metre_shown: bool, octave: bool, courtesy: bool)
     if style.tab:
         ys = [draft.tab_top + tab_y(s) for s in range(1, draft.strings + 1)]
         lines += [Line(0, y, draft.width, y, thin * 0.85, Role.STAFF) for y in ys]
-    lines.append(Line(thin / 2, rows[0][0], thin / 2, rows[-1][1], thin, Role.STAFF))
+    if draft.opens:
+        lines.append(Line(thin / 2, rows[0][0], thin / 2, rows[-1][1], thin, Role.STAFF))
     draft.items[:0] = lines
-    head = header.system_header(m, style, first.key, first.metre if metre_shown else None, octave)
-    draft.put(head.items, (0.5, -1.4, 3.5, 6.6) if style.staff else (0, 0, 1, 0))
-    if style.tab:
-        draft.items += [pen.moved(i, 0.0, draft.tab_top) for i in header.tab_clef(m, draft.strings)]
+    if draft.opens:
+        _header(draft, metre_shown=metre_shown, octave=octave)
     for index, box in enumerate(row):
         _bars(draft, index, box, rows, courtesy=courtesy)
+
+
+def _header(draft: Draft, *, metre_shown: bool, octave: bool) -> None:
+    """Clefs and signatures at the start of a line."""
+    m, style, first = draft.m, draft.style, draft.row[0].measure
+    metre = first.metre if metre_shown else None
+    signs = header.system_header(m, style, first.key, metre, octave)
+    if style.staff:
+        draft.put(signs.items, (0.5, -1.4, 3.5, 6.6))
+        if first.key.fifths:
+            draft.above.add((3.5, -1.6, draft.header_width - 0.5, 0.0))
+    else:
+        draft.items += [pen.moved(item, 0.0, signs_y(draft)) for item in signs.items]
+    if style.tab:
+        draft.items += [pen.moved(i, 0.0, draft.tab_top) for i in header.tab_clef(m, draft.strings)]
+
+
+def _over(left: float, signs: header.Signature) -> Rect:
+    """What signatures cover; nothing above the staff where there are none."""
+    return (left, -1.7, left + signs.width, 5.0) if signs.width else (left, 0.0, left, 0.0)
+
+
+def signs_y(draft: Draft) -> float:
+    """How far time signatures are lowered: to the middle of a tab that stands alone."""
+    return 0.0 if draft.style.staff else (tab_height(draft.strings) - STAFF_HEIGHT) / 2
 
 
 def frame_rows(draft: Draft) -> list[tuple[float, float, bool]]:
@@ -188,22 +257,23 @@ def _bars(
 ) -> None:
     m, style, source = draft.m, draft.style, box.measure.id
     context = box.context
-    last = index + 1 == len(draft.row)
-    start = context.start if index else context.start_first
+    last = draft.ends(index)
+    start = context.start_first if draft.leads(index) else context.start
     left = draft.lefts[index] if index else draft.header_width
     if start is not Bar.NONE:
         draft.items += bars.draw(start, left, rows, m, style, source)
-    if index:
-        signs = header.change(m, context.key_before, box.measure.key, context.metre_before,
-                              box.measure.metre)  # fmt: skip
+    if not draft.leads(index):
+        signs = measure_box.changes(box.measure, context, style, m)
         at = left + bars.width(start, m)
-        draft.items += [pen.moved(item, at, 0.0) for item in signs.items]
+        draft.put([pen.moved(item, at, signs_y(draft)) for item in signs.items], _over(at, signs))
     end = context.end_last if last else context.end
     edge = draft.rights[index]
     if last and courtesy:
-        signs = header.courtesy(m, box.measure.key, context.next_key, context.next_metre)
+        signs = measure_box.warnings(box.measure, context, style, m)
         edge -= signs.width
-        draft.items += [pen.moved(item, edge, 0.0) for item in signs.items]
+        draft.put(
+            [pen.moved(item, edge, signs_y(draft)) for item in signs.items], _over(edge, signs)
+        )
     draft.items += bars.draw(end, edge - bars.width(end, m), rows, m, style, source)
 
 
@@ -220,17 +290,37 @@ def finish(draft: Draft) -> SystemBody:
     )  # fmt: skip
     bottom = max(draft.below.extreme, draft.margin_bottom)
     return SystemBody(
-        items, draft.width, draft.above.extreme, bottom, draft.tab_top, draft.strings, measures,
-        draft.force, crc32(msgspec.msgpack.encode(items)),
-    )  # fmt: skip
+        items=items,
+        width=draft.width,
+        top=draft.above.extreme,
+        bottom=bottom,
+        tab_top=draft.tab_top,
+        tab_need=draft.tab_need,
+        strings=draft.strings,
+        measures=measures,
+        force=draft.force,
+        key=crc32(msgspec.msgpack.encode(items)),
+    )
 
 
-def place_tab(draft: Draft) -> None:
+def _any_unplaced(draft: Draft) -> bool:
+    """Whether notes without a place are counted above the tab."""
+    return any(
+        head.note.place is None
+        for box in draft.row
+        for cluster in box.clusters
+        for head in cluster.heads
+    )
+
+
+def place_tab(draft: Draft, least: float) -> None:
     """Decide where the tab stands; from then on the lower outline is the tab's."""
     if not draft.style.tab:
         return
     if draft.style.staff:
-        draft.tab_top = max(STAFF_HEIGHT + TAB_DISTANCE, draft.below.extreme + 1.6)
+        clear = 2.2 if _any_unplaced(draft) else 1.6
+        draft.tab_need = max(STAFF_HEIGHT + TAB_DISTANCE, draft.below.extreme + clear)
+        draft.tab_top = max(least, draft.tab_need)
     bottom = draft.tab_top + tab_height(draft.strings)
     draft.below.add((0.0, draft.tab_top, draft.width, bottom + 0.7))
 
@@ -239,15 +329,21 @@ def set_system(
     row: Sequence[MeasureBox], setting: Setting, style: PageStyle, metrics: Metrics
 ) -> SystemBody:
     """Set measures to a width and draw them."""
-    draft = Draft(row, style, metrics, setting.width)
-    metre = row[0].measure.metre if setting.metre_shown else None
-    head = header.system_header(metrics, style, row[0].measure.key, metre, setting.octave).width
+    paged = setting.width > 0
+    closes = paged or setting.final
+    draft = Draft(row, style, metrics, setting.width, opens=setting.opens, closes=closes)
+    head = 0.0
+    if setting.opens:
+        metre = row[0].measure.metre if setting.metre_shown else None
+        head = header.system_header(metrics, style, row[0].measure.key, metre, setting.octave).width
     set_columns(draft, head, justified=setting.justified)
     draft.outline()
     if style.staff:
         draw_staff_signs(draft)
+    else:
+        tab_rhythm.draw_rhythm(draft)
     _draw_inside(draft, setting)
-    place_tab(draft)
+    place_tab(draft, setting.tab_top)
     draw_tab(draft)
     draw_frame(
         draft, metre_shown=setting.metre_shown, octave=setting.octave, courtesy=setting.courtesy
@@ -259,8 +355,9 @@ def set_system(
 def _draw_inside(draft: Draft, setting: Setting) -> None:
     """Signs close to the notes, then what stands between staff and tab."""
     marks_event.draw_articulations(draft)
-    curves.draw_ties(draft)
-    curves.draw_let_ring(draft)
+    if draft.style.staff:
+        curves.draw_ties(draft)
+        curves.draw_let_ring(draft)
     tuplets.draw_tuplets(draft)
     curves.draw_slurs(draft, setting.spans)
     marks_event.draw_circled(draft)

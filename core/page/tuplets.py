@@ -1,7 +1,5 @@
 """Tuplets: which notes make one, its figure, and the bracket where no beam shows it."""
 
-
-
 from __future__ import annotations
 
 from collections.abc import Sequence

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import secrets
 import stat
+from collections.abc import Iterable
 from pathlib import Path
 
 from core.model import BadInput
@@ -29,9 +30,10 @@ def read_whole(path: Path, most_bytes: int) -> bytes:
     return data
 
 
-def write_atomically(path: Path, data: bytes) -> None:
+def write_atomically(path: Path, data: bytes | Iterable[bytes]) -> None:
     """Write a file beside its place, flush it to the disk, then put it there in one step.
 
+    `data` may come in pieces; what making them raises is passed on, and nothing is written.
     A file that is there keeps its permissions; a link keeps pointing to what it pointed to.
     Raises BadInput with a sentence, and then the old file is as it was.
     """
@@ -40,7 +42,7 @@ def write_atomically(path: Path, data: bytes) -> None:
         mode = _mode_of(target)
         temporary = target.with_name(f".footstool-{secrets.token_hex(6)}.part")
         try:
-            _write_new(temporary, data, mode)
+            _write_new(temporary, [data] if isinstance(data, bytes) else data, mode)
             os.replace(temporary, target)
         except BaseException:
             temporary.unlink(missing_ok=True)
@@ -71,10 +73,10 @@ def _mode_of(target: Path) -> int | None:
     return stat.S_IMODE(facts.st_mode)
 
 
-def _write_new(path: Path, data: bytes, mode: int | None) -> None:
+def _write_new(path: Path, pieces: Iterable[bytes], mode: int | None) -> None:
     handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
     with open(handle, "wb") as file:
-        file.write(data)
+        file.writelines(pieces)
         file.flush()
         os.fsync(file.fileno())
     if mode is not None:

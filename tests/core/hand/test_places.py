@@ -7,12 +7,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec import structs
 
+import resources
+from core.edit.base import map_events
 from core.hand.places import SOLVER, suggest, with_places
 from core.hand.reach import FINGERS, HAND_SPAN_MM, holdable, span_mm
 from core.hand.sounding import Heard, heard
 from core.hand.strokes import Limits, choices
 from core.model import (
     LOWERED_SIXTH,
+    Arrangement,
+    Event,
     Grace,
     HandProfile,
     Harmonic,
@@ -26,6 +30,7 @@ from core.model import (
     Place,
     walk,
 )
+from core.store import load
 from tests import build
 
 LOWERED = Instrument(tuple(Pitch.parse(text) for text in LOWERED_SIXTH))
@@ -329,6 +334,32 @@ def _struck_again(sound: Heard, sounds: list[Heard], moment: tuple[int, int]) ->
         sound.start < other.start <= moment and other.first.pitch.midi == sound.first.pitch.midi
         for other in sounds
     )
+
+
+def test_the_demo_stripped_of_its_places_gets_them_back() -> None:
+    """Made by hand for a beginner's first position: the cheapest places are the ones chosen."""
+    lesson = load(resources.path("demo", "rowing-home.footstool"))
+    places = {
+        note.id: note.place.value
+        for measure in walk.measures(lesson.arrangement)
+        for _, note in walk.notes(measure)
+        if note.place is not None
+    }
+    found = suggest(stripped(lesson.arrangement), contract=lesson.brief.level)
+    assert {number: label.value for number, label in found.places.items()} == places
+    assert len(places) > 100
+
+
+def stripped(arrangement: Arrangement) -> Arrangement:
+    def bare(event: Event) -> Event:
+        notes = tuple(structs.replace(note, place=None) for note in event.notes)
+        return structs.replace(event, notes=notes)
+
+    sections = tuple(
+        structs.replace(section, measures=tuple(map_events(m, bare) for m in section.measures))
+        for section in arrangement.sections
+    )
+    return structs.replace(arrangement, sections=sections)
 
 
 def test_a_hand_has_four_fingers_and_a_barre() -> None:

@@ -4,21 +4,27 @@ from __future__ import annotations
 
 import errno
 import os
+import subprocess
+import sys
 from collections.abc import Sequence
 from itertools import pairwise
 from pathlib import Path
+from random import Random
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec import structs
 
+from core.edit.base import apply
 from core.edit.change import Change, difference
-from core.model import BadInput, Lesson
+from core.edit.history import History
+from core.model import BadInput, EditRefused, Lesson
 from core.store import Journal, journal_path, load, recover, recover_unsaved, save, unsaved_path
 from core.store import journal as journal_module
 from core.store.records import FORMAT, VERSION, Chain, Start, record, replay
 from tests import build
+from tests.moves import random_command
 from tests.strategies import lessons
 
 TUNE = build.lesson(["E4:half G4:half | C3:whole", "A4:whole"], ["C4:whole"], title="A small tune")
@@ -41,7 +47,7 @@ def same(one: Lesson, other: Lesson) -> bool:
     return one == other and one.next_id == other.next_id
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(st.lists(lessons(), min_size=1, max_size=4))
 def test_played_back_a_journal_passes_through_every_state(states: list[Lesson]) -> None:
     """Whole lessons in place of each other: the largest changes there can be."""
@@ -79,6 +85,43 @@ def test_each_kind_of_change_is_played_back(lesson: Lesson) -> None:
     found = replay(written(steps))
     assert len(found) == len(steps)
     assert all(map(same, found, steps))
+
+
+@settings(max_examples=25, deadline=None)
+@given(lessons(most_sections=1), st.integers(0, 10**6))
+def test_commands_undo_and_redo_are_played_back(lesson: Lesson, seed: int) -> None:
+    states, changes = walked(lesson, Random(seed), steps=15)
+    chain = Chain()
+    lines = [chain.line(Start(FORMAT, VERSION, lesson))]
+    lines += [chain.line(record(c, after)) for c, after in zip(changes, states[1:], strict=True)]
+    found = replay(b"".join(lines))
+    assert len(found) == len(states)
+    assert all(map(same, found, states))
+    torn = b"".join(lines)[: -len(lines[-1]) // 2 or None]
+    assert [*map(same, replay(torn), states)] == [True] * (len(states) - 1)
+
+
+def walked(lesson: Lesson, random: Random, steps: int) -> tuple[list[Lesson], list[Change]]:
+    """What a teacher might do: random commands, now and then undone and redone."""
+    states, changes, history = [lesson], [], History()
+    for _ in range(steps):
+        before = states[-1]
+        kind = random.randrange(4)
+        try:
+            if kind == 0:
+                history, edit = history.undo(before)
+            elif kind == 1:
+                history, edit = history.redo(before)
+            else:
+                command = random_command(random, before)
+                edit = apply(command, before)
+                history = history.record(command.label, before)
+        except EditRefused:
+            continue
+        if not edit.change.empty:
+            states.append(edit.lesson)
+            changes.append(edit.change)
+    return states, changes
 
 
 def test_a_line_holds_only_what_changed() -> None:
@@ -265,3 +308,31 @@ def test_an_unsound_state_is_passed_over(path: Path) -> None:
     recovered = recover(path)
     assert recovered is not None
     assert recovered.title == "one"
+
+
+_KILLED = """
+import os, signal, sys
+from pathlib import Path
+from msgspec import structs
+from core.edit.change import difference
+from core.store import Journal, journal_path, load
+
+path = Path(sys.argv[1])
+lesson = load(path)
+journal = Journal(journal_path(path), lesson)
+for number in range(int(sys.argv[2])):
+    updated = structs.replace(lesson, title=f"title {number}")
+    journal.append(difference(lesson, updated, "Title"), updated)
+    lesson = updated
+os.kill(os.getpid(), signal.SIGKILL)
+"""
+
+
+@pytest.mark.skipif(os.name != "posix", reason="SIGKILL is of POSIX")
+def test_every_change_before_a_kill_is_there_after_it(path: Path) -> None:
+    killed = subprocess.run(
+        [sys.executable, "-c", _KILLED, str(path), "40"],
+        cwd=Path(__file__).parents[3], check=False, timeout=60,
+    )  # fmt: skip
+    assert killed.returncode == -9
+    assert recover(path) == titled(TUNE, "title 39")

@@ -1,0 +1,121 @@
+"""The bench: builds the window and all it needs, joins them, and runs until it is closed."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from msgspec import structs
+from PySide6.QtWidgets import QApplication
+
+import resources
+import resources.metrics
+from app.actions import Table
+from app.asking import Asking
+from app.files import Files
+from app.hearing import Hearing
+from app.jobs import Jobs
+from app.look import Choice, Look
+from app.messages import Messages
+from app.reading import read
+from app.session import Session
+from app.sheet.fonts import SheetFonts
+from app.sheet.painter import SheetPainter
+from app.sheet.view import SheetView
+from app.table import LINES, Bench, table
+from app.window import Parts, Window
+from app.writing import Writing
+from core.model import Lesson
+from core.page.engrave import Cache, engrave
+from core.page.layout import Layout
+from core.page.metrics import build
+from core.page.style import PageStyle
+
+if TYPE_CHECKING:
+    from app.listening import Player
+
+DEMO = ("demo", "rowing-home.footstool")
+
+
+class PageEngraver:
+    """Asks the page room for layouts and keeps what it may reuse."""
+
+    def __init__(self) -> None:
+        self._metrics = build(resources.metrics.load())
+        self._cache = Cache()
+
+    def __call__(self, lesson: Lesson, style: PageStyle, previous: Layout | None) -> Layout:
+        return engrave(lesson, style, self._metrics, self._cache, previous)
+
+
+@dataclass(frozen=True)
+class Built:
+    """A bench that is built and joined but not yet shown."""
+
+    window: Window
+    session: Session
+    writing: Writing
+    hearing: Hearing
+    files: Files
+    jobs: Jobs
+    messages: Messages
+    look: Look
+    sheet: SheetView
+    table: Table
+
+
+def new_player() -> Player:
+    """The player of the built-in strings, loaded when something is first to be heard."""
+    from app.listening import Player  # noqa: PLC0415
+
+    return Player()
+
+
+def build_bench(lesson: Lesson, asking: Asking, choice: Choice = "system") -> Built:
+    """Build and join everything for a lesson; needs a QApplication."""
+    painter = SheetPainter(SheetFonts())
+    look = Look(choice)
+    messages = Messages()
+    session = Session(lesson, PageEngraver(), LINES)
+    writing = Writing(session, messages)
+    jobs = Jobs()
+    files = Files(session, messages, asking, jobs)
+    hearing = Hearing(session, writing, messages, new_player)
+    sheet = SheetView(session, writing, look, painter, messages)
+
+    def open_demo() -> None:
+        files.show(structs.replace(read(resources.path(*DEMO)), foreign=False), None)
+
+    window = Window(
+        Parts(
+            session, writing, hearing, files, jobs, messages, asking, look, sheet, open_demo
+        )
+    )  # fmt: skip
+    actions = table(
+        Bench(session, files, writing, hearing, jobs, look, sheet, window)
+    )  # fmt: skip
+    window.use(actions)
+    return Built(
+        window, session, writing, hearing, files, jobs, messages, look, sheet, actions
+    )  # fmt: skip
+
+
+def open_bench(path: Path | None) -> int:
+    """Open the window on a file, or on the demo lesson; the exit code of the program.
+
+    Raises BadInput for a file that cannot be opened: from the command line that is told there.
+    """
+    demo = resources.path(*DEMO)
+    opened = read(path if path is not None else demo)
+    own = path is not None and path.resolve() != demo.resolve()
+    app = QApplication.instance() or QApplication(sys.argv[:1])
+    app.setApplicationName("Footstool")
+    bench = build_bench(opened.lesson, Asking())
+    if own and path is not None:
+        bench.files.show(opened, path)
+    bench.window.resize(1280, 800)
+    bench.window.show()
+    bench.window.focus_sheet()
+    return QApplication.exec()

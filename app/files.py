@@ -1,0 +1,192 @@
+"""Opening, saving and exporting: what the File menu does. Holds no widget."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from functools import partial
+from pathlib import Path
+
+from PySide6.QtCore import QObject, Signal
+
+from app.asking import Asking
+from app.jobs import Jobs, Tell
+from app.messages import Messages
+from app.reading import LESSON_SUFFIX, Opened, read
+from app.session import Session
+from core.kit.names import slug
+from core.model import Lesson, Section
+from core.store import save
+from core.store.files import write_atomically
+
+
+class Files(QObject):
+    """`opened(sentences)` after a lesson was opened, with what there is to tell about it."""
+
+    opened = Signal(object)
+
+    def __init__(
+        self, session: Session, messages: Messages, asking: Asking, jobs: Jobs,
+        commit: Callable[[], None] = lambda: None,
+    ) -> None:  # fmt: skip
+        super().__init__()
+        self._session, self._messages, self._asking, self._jobs = session, messages, asking, jobs
+        # Called before anything is saved or left: a text still being written becomes an edit.
+        self.commit = commit
+        self._folder = Path.home()
+        jobs.failed.connect(messages.failed)
+        jobs.stopped.connect(lambda: messages.note("Stopped; nothing was left half-written."))
+        jobs.done.connect(lambda result: messages.note(str(result)))
+
+    # ------------------------------------------------------------------ lessons
+
+    def ask_open(self) -> None:
+        """Ask for a file and open it, after saving or leaving what is open."""
+        if not self.may_leave():
+            return
+        path = self._asking.file_to_open(self._folder)
+        if path is not None:
+            self.open(path)
+
+    def open(self, path: Path) -> None:
+        """Open a lesson or a score. Raises BadInput, and then the open lesson is untouched."""
+        found = read(path)
+        self._folder = path.resolve().parent
+        self.show(found, path)
+
+    def show(self, found: Opened, path: Path | None) -> None:
+        """Show an opened lesson; a foreign one has no lesson file yet."""
+        known = None if found.foreign else path
+        self._session.open(found.lesson, known, saved=not found.foreign)
+        self.opened.emit(found.sentences)
+
+    def save(self) -> bool:
+        """Save under the lesson's name, or ask for one. Whether it was saved."""
+        self.commit()
+        path = self._session.path
+        return self.save_as() if path is None else self._write(path)
+
+    def save_as(self) -> bool:
+        """Ask for a name and save; whether it was saved."""
+        self.commit()
+        path = self._asking.file_to_write(
+            "Save as", self._proposed(LESSON_SUFFIX), f"Lessons (*{LESSON_SUFFIX})"
+        )
+        if path is None:
+            return False
+        if path.suffix.lower() != LESSON_SUFFIX:
+            path = path.with_name(path.name + LESSON_SUFFIX)
+        return self._write(path)
+
+    def _write(self, path: Path) -> bool:
+        lesson = self._session.lesson
+        save(lesson, path)
+        self._folder = path.resolve().parent
+        self._session.mark_saved(lesson, path)
+        self._messages.note(f"Saved as {path.name}.")
+        return True
+
+    def may_leave(self) -> bool:
+        """Whether the open lesson may be left: it is saved, or the teacher lets it go."""
+        self.commit()
+        if not self._session.modified:
+            return True
+        answer = self._asking.save_first(self._session.lesson.title or "The lesson")
+        if answer != "save":
+            return answer == "leave"
+        with self._messages.guarded():
+            return self.save()
+        return False
+
+    def _proposed(self, suffix: str) -> Path:
+        path = self._session.path
+        name = path.stem if path is not None else slug(self._session.lesson.title, "lesson")
+        return self._folder / f"{name}{suffix}"
+
+    # ------------------------------------------------------------------ exports
+
+    def export_handout(self) -> None:
+        self._export("Handout", ".pdf", "PDF pages (*.pdf)", _handout)
+
+    def export_midi(self) -> None:
+        self._export("MIDI file", ".mid", "MIDI files (*.mid)", _midi)
+
+    def export_score(self) -> None:
+        self._export("Score", ".musicxml", "MusicXML scores (*.musicxml)", _score)
+
+    def export_sound(self, section: Section | None) -> None:
+        """The sound of a section, or of the whole piece, at the practice tempo."""
+        work = partial(_sound, section=section)
+        self._export("Sound", ".wav", "Sound files (*.wav)", work)
+
+    def _export(
+        self, title: str, suffix: str, kind: str, make: Callable[[Lesson], Iterable[bytes]]
+    ) -> None:
+        self.commit()
+        path = self._asking.file_to_write(
+            f"Write the {title.lower()}", self._proposed(suffix), kind
+        )
+        if path is not None:
+            lesson = self._session.lesson
+            self._jobs.start(
+                f"{title}: {path.name}", lambda tell: _write_all(path, make(lesson), tell)
+            )
+
+    def export_kit(self) -> None:
+        """Everything there is to hand out, in one folder."""
+        self.commit()
+        folder = self._asking.folder("Make the whole kit in a folder", self._folder)
+        if folder is not None:
+            lesson = self._session.lesson
+            self._jobs.start(f"Kit: {folder.name}", lambda tell: _kit(lesson, folder, tell))
+
+
+def _write_all(path: Path, pieces: Iterable[bytes], tell: Tell) -> str:
+    data = bytearray()
+    tell(path.name)
+    for piece in pieces:
+        data += piece
+        tell(path.name)
+    write_atomically(path, bytes(data))
+    return f"{path.name} is written, {len(data) / 1000:,.0f} kB."
+
+
+# Printing and sound are loaded when first asked for: they would slow the first paint.
+
+
+def _handout(lesson: Lesson) -> Iterator[bytes]:
+    from app.printing import press  # noqa: PLC0415
+    from core.kit.make import handout  # noqa: PLC0415
+
+    yield handout(lesson, press())
+
+
+def _midi(lesson: Lesson) -> Iterator[bytes]:
+    from core.formats import midi  # noqa: PLC0415
+
+    yield midi.write(lesson)
+
+
+def _score(lesson: Lesson) -> Iterator[bytes]:
+    from core.formats import musicxml_write  # noqa: PLC0415
+
+    yield musicxml_write.write(lesson)
+
+
+def _sound(lesson: Lesson, section: Section | None) -> Iterator[bytes]:
+    from core.sound import wav  # noqa: PLC0415
+    from core.sound.bank import NoteBank  # noqa: PLC0415
+    from core.sound.plan import OneSection, Plan, Whole  # noqa: PLC0415
+    from core.sound.timeline import DEFAULT_RATE, timeline  # noqa: PLC0415
+
+    percent = float(lesson.settings.practice_percent)
+    what = Whole() if section is None else OneSection(section.id)
+    plan = Plan(what, percent=percent, count_in=1)
+    return wav.pieces(timeline(lesson, plan), NoteBank(DEFAULT_RATE), lesson.title)
+
+
+def _kit(lesson: Lesson, folder: Path, tell: Tell) -> str:
+    from app.printing import press  # noqa: PLC0415
+    from core.kit.make import make  # noqa: PLC0415
+
+    made = make(lesson, folder, press(), tell=tell)
+    return f"The kit is in {folder}: {len(made)} files."

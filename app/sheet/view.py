@@ -1,0 +1,444 @@
+"""The sheet: staff over tab as the page room lays them out, with the caret and the playhead."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QPointF, QRect, QRectF, Qt, Signal
+from PySide6.QtGui import (
+    QContextMenuEvent,
+    QFocusEvent,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QResizeEvent,
+    QWheelEvent,
+)
+from PySide6.QtWidgets import QAbstractScrollArea
+
+from app.actions import Focus, Table, key_texts
+from app.look import Look
+from app.messages import Messages
+from app.session import OPENED, Session
+from app.sheet.painter import SheetPainter, colours
+from app.writing import Writing
+from core.display.items import Block, Box, Sheet
+from core.edit.change import Change
+from core.page.layout import Layout
+from core.page.style import PageStyle
+
+GAP = 14.0  # pixels between pages and around them
+LARGEST_FIT = 10.5  # a staff larger than this is wanted only when asked for
+ROLL_PAD = 3.0  # spaces below the last line of a roll
+ROLL_MM = 50_000.0  # a page this high is a roll of lines
+SMALLEST, LARGEST = 3.0, 40.0  # pixels to the space
+FAR = 80.0  # spaces: no line of music reaches as far from its origin
+MOST_RECTANGLES = 6  # changed blocks painted one by one
+SLACK = 6  # pixels a changed rectangle is widened by
+
+
+class SheetView(QAbstractScrollArea):
+    """Shows the session's layout. `pointed(measure, onset, on, string, source)` on a click."""
+
+    pointed = Signal(int, object, str, int, int)
+    asked_menu = Signal(object)
+    zoomed = Signal()
+
+    def __init__(
+        self, session: Session, writing: Writing, look: Look, painter: SheetPainter,
+        messages: Messages,
+    ) -> None:  # fmt: skip
+        super().__init__()
+        self._session, self._writing, self._look = session, writing, look
+        self._painter, self._messages = painter, messages
+        self._table: Table | None = None
+        self._pixels = 7.0
+        self._fit = True
+        self._playhead: tuple[int, float, float, float] | None = None
+        self._layout: Layout = session.layout
+        self._prefix: str | None = None
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setFrameShape(self.Shape.NoFrame)
+        self.setAccessibleName("Sheet: staff and tab")
+        self.viewport().setCursor(Qt.CursorShape.IBeamCursor)
+        self.horizontalScrollBar().setSingleStep(30)
+        self.verticalScrollBar().setSingleStep(30)
+        session.changed.connect(self._session_changed)
+        writing.moved.connect(self._caret_moved)
+        look.changed.connect(self._look_changed)
+        self._colours = colours(look.theme.palette)
+        self._caret_rect = QRect()
+
+    def use(self, table: Table) -> None:
+        """Take the actions whose keys act here."""
+        self._table = table
+
+    # ------------------------------------------------------------------ geometry
+
+    @property
+    def pixels(self) -> float:
+        """Pixels to the staff space."""
+        return self._pixels
+
+    @property
+    def fits(self) -> bool:
+        """Whether the zoom follows the width of the window."""
+        return self._fit
+
+    def zoom(self, factor: float) -> None:
+        """Larger or smaller about the middle of what is seen."""
+        self._fit = False
+        self._set_pixels(self._pixels * factor)
+
+    def fit_width(self) -> None:
+        """The whole width of the page, whatever the window's; a line keeps its size."""
+        self._fit = True
+        self._set_pixels(self._fitting())
+
+    def _fitting(self) -> float:
+        if self._session.style.flow == "line":
+            height = max((sheet.height for sheet in self._layout.sheets), default=60.0)
+            return min(LARGEST_FIT, self.viewport().height() / height)
+        width = max((sheet.width for sheet in self._layout.sheets), default=100.0)
+        return min(LARGEST_FIT, (self.viewport().width() - 2 * self._gap()) / width)
+
+    def _set_pixels(self, pixels: float) -> None:
+        share = [
+            (bar.value() + bar.pageStep() / 2) / max(1, bar.maximum() + bar.pageStep())
+            for bar in (self.horizontalScrollBar(), self.verticalScrollBar())
+        ]
+        self._pixels = max(SMALLEST, min(LARGEST, pixels))
+        self._set_bars()
+        for bar, part in zip(
+            (self.horizontalScrollBar(), self.verticalScrollBar()), share, strict=True
+        ):
+            bar.setValue(round(part * (bar.maximum() + bar.pageStep()) - bar.pageStep() / 2))
+        self._caret_rect = self._caret_area()
+        self.viewport().update()
+        self.zoomed.emit()
+
+    def _set_bars(self) -> None:
+        width, height = self._content()
+        area = self.viewport().size()
+        for bar, content, seen in (
+            (self.horizontalScrollBar(), width, area.width()),
+            (self.verticalScrollBar(), height, area.height()),
+        ):
+            bar.setPageStep(seen)
+            bar.setRange(0, max(0, round(content) - seen))
+
+    def _height(self, page: int) -> float:
+        """How much of a page is shown, in spaces: a roll ends with its last line."""
+        sheet = self._layout.sheets[page]
+        if not is_roll(self._layout.style):
+            return sheet.height
+        ends = [s.y + s.body.bottom for s in self._layout.systems if s.page == page]
+        return min(sheet.height, max(ends, default=20.0) + ROLL_PAD)
+
+    def _gap(self) -> float:
+        return 0.0 if is_roll(self._layout.style) else GAP
+
+    def _content(self) -> tuple[float, float]:
+        sheets = self._layout.sheets
+        gap = self._gap()
+        width = max((s.width for s in sheets), default=0.0) * self._pixels + 2 * gap
+        height = sum(self._height(i) * self._pixels + gap for i in range(len(sheets))) + gap
+        return width, height
+
+    def _page_box(self, page: int) -> QRectF:
+        """Where a page lies in the viewport, in pixels."""
+        sheets = self._layout.sheets
+        gap = self._gap()
+        top = gap + sum(self._height(i) * self._pixels + gap for i in range(page))
+        width = sheets[page].width * self._pixels
+        content = self._content()[0]
+        left = max(gap, (max(content, self.viewport().width()) - width) / 2)
+        return QRectF(
+            left - self.horizontalScrollBar().value(),
+            top - self.verticalScrollBar().value(),
+            width,
+            self._height(page) * self._pixels,
+        )
+
+    def _on_screen(self, page: int, box: Box) -> QRectF:
+        at = self._page_box(page)
+        px = self._pixels
+        return QRectF(
+            at.x() + box.left * px,
+            at.y() + box.top * px,
+            (box.right - box.left) * px,
+            (box.bottom - box.top) * px,
+        )
+
+    def caret_on_screen(self) -> QRectF:
+        """The caret's rectangle in the viewport; empty when it is in no layout."""
+        caret = self._writing.caret
+        try:
+            page, box = self._layout.caret_box(caret.measure, caret.onset, caret.on, caret.string)
+        except KeyError:
+            return QRectF()
+        return self._on_screen(page, box)
+
+    def _caret_area(self) -> QRect:
+        box = self.caret_on_screen()
+        return box.toAlignedRect().adjusted(-SLACK, -SLACK, SLACK, SLACK)
+
+    # ------------------------------------------------------------------ what changed
+
+    def _session_changed(self, change: Change, initiator: object) -> None:
+        old, self._layout = self._layout, self._session.layout
+        opened = OPENED in change.fields or "style" in change.fields
+        sizes = [(s.width, s.height) for s in old.sheets]
+        if opened or sizes != [(s.width, s.height) for s in self._layout.sheets]:
+            self._pixels = self._fitting() if self._fit else self._pixels
+            self._set_bars()
+            self.viewport().update()
+            if opened:
+                self.verticalScrollBar().setValue(0)
+                self.horizontalScrollBar().setValue(0)
+        else:
+            self._repaint_difference(old)
+
+    def _repaint_difference(self, old: Layout) -> None:
+        for page, (before, after) in enumerate(zip(old.sheets, self._layout.sheets, strict=True)):
+            changed = changed_blocks(before, after)
+            if len(changed) > MOST_RECTANGLES:
+                # Lines moved: measuring the ink of each would cost more than painting.
+                self.viewport().update()
+                continue
+            for block in changed:
+                box = self._painter.bounds(block)
+                area = self._on_screen(page, Box(box.left(), box.top(), box.right(), box.bottom()))
+                self.viewport().update(area.toAlignedRect().adjusted(-SLACK, -SLACK, SLACK, SLACK))
+        self._caret_moved()
+
+    def _caret_moved(self) -> None:
+        self._layout = self._session.layout
+        self.viewport().update(self._caret_rect)
+        self._caret_rect = self._caret_area()
+        self.viewport().update(self._caret_rect)
+        self.show_rect(self.caret_on_screen())
+
+    def show_rect(self, box: QRectF, margin: float = 40.0) -> None:
+        """Scroll as little as needed to see a rectangle of the viewport."""
+        if box.isEmpty():
+            return
+        area = QRectF(self.viewport().rect())
+        for bar, low, high, size in (
+            (self.horizontalScrollBar(), box.left(), box.right(), area.width()),
+            (self.verticalScrollBar(), box.top(), box.bottom(), area.height()),
+        ):
+            if low < margin:
+                bar.setValue(bar.value() + round(low - margin))
+            elif high > size - margin:
+                bar.setValue(bar.value() + round(high - size + margin))
+
+    def _look_changed(self) -> None:
+        self._colours = colours(self._look.theme.palette)
+        self.viewport().update()
+
+    # ------------------------------------------------------------------ playhead
+
+    def show_playhead(self, measure: int, ticks: float) -> None:
+        """Where the music is; the sheet turns to it when it leaves what is seen."""
+        self._update_playhead()
+        try:
+            self._playhead = self._layout.playhead(measure, ticks)
+        except KeyError:
+            self._playhead = None
+        self._update_playhead()
+        if self._playhead is not None:
+            page, x, top, bottom = self._playhead
+            box = self._on_screen(page, Box(x, top, x + 1, bottom))
+            if not QRectF(self.viewport().rect()).contains(box):
+                self.show_rect(box, margin=min(120.0, self.viewport().height() / 4))
+
+    def hide_playhead(self) -> None:
+        self._update_playhead()
+        self._playhead = None
+
+    def _update_playhead(self) -> None:
+        if self._playhead is not None:
+            page, x, top, bottom = self._playhead
+            box = self._on_screen(page, Box(x - 0.5, top, x + 0.5, bottom))
+            self.viewport().update(box.toAlignedRect().adjusted(-3, -3, 3, 3))
+
+    # ------------------------------------------------------------------ painting
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self.viewport())
+        ground = "paper" if is_roll(self._layout.style) else "ground"
+        painter.fillRect(event.rect(), self._look.colour(ground))
+        for page, sheet in enumerate(self._layout.sheets):
+            at = self._page_box(page)
+            if at.intersects(QRectF(event.rect())):
+                self._paint_page(painter, sheet, at, QRectF(event.rect()))
+        self._paint_caret(painter)
+        self._paint_playhead(painter)
+
+    def _paint_page(self, painter: QPainter, sheet: Sheet, at: QRectF, dirty: QRectF) -> None:
+        if not is_roll(self._layout.style):
+            painter.setPen(QPen(self._look.colour("hairline"), 1))
+            painter.setBrush(self._look.colour("paper"))
+            painter.drawRect(at.adjusted(-0.5, -0.5, 0.5, 0.5))
+        painter.save()
+        painter.translate(at.topLeft())
+        painter.scale(self._pixels, self._pixels)
+        seen = dirty.translated(-at.topLeft())
+        px = self._pixels
+        visible = QRectF(seen.x() / px, seen.y() / px, seen.width() / px, seen.height() / px)
+        for block in sheet.blocks:
+            # Blocks far above or below are not even cut; the painter sorts out the near ones.
+            if visible.top() - FAR <= block.y <= visible.bottom() + FAR:
+                self._painter.paint_block(painter, block, self._colours, visible)
+        painter.restore()
+
+    def _paint_caret(self, painter: QPainter) -> None:
+        box = self.caret_on_screen()
+        if box.isEmpty():
+            return
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        accent = self._look.colour("accent")
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.setPen(QPen(accent, 2.2 if self.hasFocus() else 1.2))
+        if self._writing.caret.on == "staff":
+            # The finger stands left of the head: the caret leaves it free.
+            box.setLeft(box.left() + 0.3 * self._pixels)
+        painter.drawRoundedRect(box.adjusted(-1.5, -1.5, 1.5, 1.5), 3, 3)
+        if self._writing.caret.on == "staff":
+            self._paint_note_mark(painter, box)
+
+    def _paint_note_mark(self, painter: QPainter, box: QRectF) -> None:
+        """A dot at the right edge at the height of the note the figure will mean."""
+        mark = self._note_height()
+        if mark is not None:
+            painter.setBrush(self._look.colour("accent"))
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.drawEllipse(QPointF(box.right() + 1.5, mark), 4.0, 4.0)
+
+    def _note_height(self) -> float | None:
+        note = self._writing.note_id()
+        found = self._layout.where(note) if note else None
+        if found is None:
+            return None
+        page, box = found
+        # A note is drawn on the staff and again on the tab: its head is what stands highest.
+        height = min(box.bottom - box.top, 1.0)
+        return (
+            self._on_screen(page, Box(box.left, box.top, box.right, box.top + height)).center().y()
+        )
+
+    def _paint_playhead(self, painter: QPainter) -> None:
+        if self._playhead is None:
+            return
+        page, x, top, bottom = self._playhead
+        box = self._on_screen(page, Box(x, top, x, bottom))
+        painter.setPen(QPen(self._look.colour("accent"), 2))
+        painter.drawLine(QPointF(box.x(), box.top()), QPointF(box.x(), box.bottom()))
+
+    # ------------------------------------------------------------------ keys and mouse
+
+    @property
+    def focus_name(self) -> Focus:
+        return Focus.TAB if self._writing.caret.on == "tab" else Focus.STAFF
+
+    def await_letter(self) -> None:
+        """The next letter from A to G names a note."""
+        self._prefix = "pitch"
+        self._messages.note("Which note? A letter from A to G; Escape leaves it.")
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if self._prefix is not None and self._letter(event):
+            return
+        if self._table is not None:
+            for text in key_texts(event):
+                action = self._table.find(self.focus_name, text)
+                if action is not None:
+                    if action.enabled():
+                        self._messages.attempt(action.run)
+                    return
+        event.ignore()
+
+    def _letter(self, event: QKeyEvent) -> bool:
+        text = event.text().upper()
+        self._prefix = None
+        self._messages.clear()
+        if len(text) == 1 and text in "ABCDEFG":
+            self._messages.attempt(lambda: self._writing.add_pitch(text))
+            return True
+        return event.key() == Qt.Key.Key_Escape
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        if event.button() != Qt.MouseButton.LeftButton:
+            return
+        for page in range(len(self._layout.sheets)):
+            at = self._page_box(page)
+            if at.contains(event.position()):
+                point = (event.position() - at.topLeft()) / self._pixels
+                hit = self._layout.hit(page, point.x(), point.y())
+                if hit is not None:
+                    self.pointed.emit(hit.measure, hit.onset, hit.on, hit.string or 0, hit.source)
+
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:
+        self.asked_menu.emit(event.globalPos())
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        if event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+            self.zoom(1.1 if event.angleDelta().y() > 0 else 1 / 1.1)
+        else:
+            super().wheelEvent(event)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        if self._fit:
+            self._pixels = max(SMALLEST, min(LARGEST, self._fitting()))
+        self._set_bars()
+        self._caret_rect = self._caret_area()
+
+    def scrollContentsBy(self, dx: int, dy: int) -> None:
+        self._caret_rect = self._caret_area()
+        self.viewport().update()
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        self.viewport().update(self._caret_rect)
+        super().focusInEvent(event)
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        self._prefix = None
+        self.viewport().update(self._caret_rect)
+        super().focusOutEvent(event)
+
+    # ------------------------------------------------------------------ by system
+
+    def system_step(self, by: int) -> None:
+        """The caret to the same place of the next line (1) or the one before (-1)."""
+        caret = self._writing.caret
+        system, place = self._layout.index[caret.measure]
+        target = max(0, min(len(self._layout.breaks) - 1, system + by))
+        row = self._layout.breaks[target]
+        measure = row[min(place, len(row) - 1)]
+        if target != system:
+            self._writing.go_to(measure, 0)
+
+    def system_end(self, last: bool) -> None:
+        """The caret to the first or last measure of its line."""
+        system, _ = self._layout.index[self._writing.caret.measure]
+        row = self._layout.breaks[system]
+        self._writing.go_to(row[-1 if last else 0], 0)
+        if last:
+            self._writing.to_measure_end()
+
+
+def is_roll(style: PageStyle) -> bool:
+    """Whether the lines run on without pages, or in one long line."""
+    return style.flow == "line" or style.height_mm >= ROLL_MM
+
+
+def changed_blocks(before: Sheet, after: Sheet) -> list[Block]:
+    """The blocks of two versions of a page that are not in both, by identity or value."""
+    old = {id(block): block for block in before.blocks}
+    new = {id(block): block for block in after.blocks}
+    gone = [block for key, block in old.items() if key not in new]
+    come = [block for key, block in new.items() if key not in old]
+    same = [(a, b) for a in gone for b in come if a.key == b.key and a == b]
+    left = {id(block) for pair in same for block in pair}
+    return [block for block in (*gone, *come) if id(block) not in left]

@@ -1,0 +1,90 @@
+"""Where the caret is, in words: for the line under the sheet and for screen readers."""
+
+from __future__ import annotations
+
+from app import caret as carets
+from app.caret import Caret
+from app.panels.duties import pitch_words
+from app.session import Outline
+from core.model import Base, Note, Value
+
+VALUE_NAMES = {
+    Base.WHOLE: "whole", Base.HALF: "half", Base.QUARTER: "quarter", Base.EIGHTH: "eighth",
+    Base.SIXTEENTH: "sixteenth", Base.THIRTY_SECOND: "thirty-second",
+}  # fmt: skip
+
+
+def moment_words(outline: Outline, caret: Caret) -> str:
+    """``Measure 6, second beat``."""
+    measure = outline.measure(caret.measure)
+    if measure is None:
+        return ""
+    name = outline.name(caret.measure)
+    return f"{name[:1].upper()}{name[1:]}, {carets.beat_words(measure, caret.onset)}"
+
+
+def caret_words(outline: Outline, caret: Caret) -> str:
+    """Moment, then what the caret is on: ``..., tab, string 2: A3, fret 2, finger 2 suggested``."""
+    measure = outline.measure(caret.measure)
+    if measure is None:
+        return ""
+    found = carets.note_at(measure, caret)
+    side = f"tab, string {caret.string}" if caret.on == "tab" else "staff"
+    if found is not None:
+        at = f"{note_words(found.note)}, {value_words(found.at.event.value)}"
+    else:
+        event = carets.event_at(measure, caret)
+        if event is None:
+            at = "nothing yet; type a figure, or a letter for another value first"
+        elif event.event.is_rest:
+            at = f"{value_words(event.event.value)} rest"
+        else:
+            at = "no note here" if caret.on == "staff" else "no note on this string"
+    return f"{moment_words(outline, caret)}, {side}: {at}{_sum_words(outline, caret)}"
+
+
+def _sum_words(outline: Outline, caret: Caret) -> str:
+    measure = outline.measure(caret.measure)
+    assert measure is not None
+    filled = [measure.filled_ticks(v) for v, row in enumerate(measure.voices) if row or v == 0]
+    if any(ticks > measure.ticks for ticks in filled):
+        return ". The measure is over-full"
+    if any(ticks < measure.ticks for ticks in filled):
+        return ". The measure is short"
+    return ""
+
+
+def note_words(note: Note) -> str:
+    """``A3, string 3 fret 2, finger 2 suggested``."""
+    parts = [pitch_words(str(note.pitch))]
+    if note.place is None:
+        parts.append("no place yet")
+    else:
+        place = note.place.value
+        where = "open string" if place.fret == 0 else f"fret {place.fret}"
+        parts.append(f"string {place.string} {where}" + _suggested(note.place.firm))
+    if note.finger is not None:
+        parts.append(f"finger {note.finger.value.value}" + _suggested(note.finger.firm))
+    elif note.place is None or note.place.value.fret:
+        parts.append("finger undecided")
+    return ", ".join(parts)
+
+
+def _suggested(firm: bool) -> str:
+    return "" if firm else " suggested"
+
+
+def value_words(value: Value) -> str:
+    """``quarter``, ``dotted eighth``, ``eighth of a triplet``."""
+    dots = {0: "", 1: "dotted ", 2: "double-dotted "}.get(value.dots, "many-dotted ")
+    name = VALUE_NAMES.get(value.base, value.base.value)
+    return f"{dots}{name}" + (" of a tuplet" if value.tuplets else "")
+
+
+def entry_words(value: Value, caret: Caret, pending: int | None) -> str:
+    """What the next figure does, and the value and voice of the next new note."""
+    voice = "bass" if caret.voice == 1 else "melody" if caret.voice == 0 else "inner voice"
+    figure = "a figure is a fret" if caret.on == "tab" else "a figure is a finger"
+    if pending in (1, 2):
+        figure = f"a second figure makes {pending}0 to {pending}9"
+    return f"{figure} · next new note: {value_words(value)}, {voice}"

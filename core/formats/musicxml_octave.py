@@ -1,0 +1,129 @@
+"""Which octave a part sounds in: what the file says, what the frets prove, what is usual.
+
+MusicXML pitches are written pitches; ``transpose`` leads to what sounds. A clef with an 8 below
+only moves the drawing, so its pitches sound as they are given. Many files give a guitar part in a
+plain treble clef without ``transpose``: then string and fret numbers decide, else the range.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+
+from core.formats.imported import OctaveDecision
+from core.formats.musicxml_names import BASS_GUITAR, GUITAR
+from core.formats.musicxml_raw import RawNote, RawPart
+from core.model import Instrument, Pitch
+from core.model.pitch import STEPS, Key
+
+LOWEST_WRITTEN_OF_GUITAR = 50  # D3, an octave above a sixth string lowered to D2
+LEAST_SHARE = 0.6
+
+
+def instrument_of(part: RawPart) -> Instrument:
+    """The tuning and capo of a part's ``staff-details``; the usual ones where it says nothing.
+
+    Line 1 of ``staff-tuning`` is the lowest (MusicXML 4.0), so the last string of ours.
+    """
+    for staff in sorted(part.tunings, reverse=True):
+        tuning = part.tunings[staff]
+        lines = sorted(tuning.strings, reverse=True)
+        try:
+            if lines:
+                pitches = tuple(Pitch(*tuning.strings[line]) for line in lines)
+                return Instrument(strings=pitches, capo=tuning.capo or 0)
+        except ValueError:
+            continue
+    capo = next((t.capo for t in part.tunings.values() if t.capo is not None), 0)
+    return Instrument(capo=capo)
+
+
+def decide(
+    part: RawPart, instrument: Instrument, octave: int | None, ours: bool
+) -> tuple[int, OctaveDecision]:
+    """Semitones to add to `RawNote.midi`, and how that was found.
+
+    `octave` overrides: octaves from the file's own pitches to what sounds.
+    """
+    notes = [note for m in part.measures for e in m.events for note in e.notes]
+    moved = notes[0].semitones if notes else 0
+    known = (moved + 6) // 12
+    if octave is not None:
+        return 12 * (octave - known), _said(part, octave, "the octave was chosen by hand.")
+    if ours:
+        return 0, _said(part, known, "the octave is as this program wrote it.")
+    fitting = _by_frets(notes, instrument)
+    if fitting is not None:
+        shift, share = fitting
+        capo = shift % 12 != 0
+        reason = "the strings and frets say which octave sounds" + (
+            ", and that the capo is not in the pitches." if capo else "."
+        )
+        return shift, _said(part, known + round(shift / 12), reason, share > 0.9)
+    clef = part.clefs.get(1)
+    if known:
+        words = f"the file transposes the part by {moved} semitones."
+        return 0, _said(part, known, words)
+    if clef is not None and clef.octave:
+        return 0, _said(part, 0, "the figure 8 at the clef gives the octave that sounds.")
+    return _by_range(part, notes, clef is None or clef.sign == "G")
+
+
+def _by_frets(notes: Sequence[RawNote], instrument: Instrument) -> tuple[int, float] | None:
+    """The shift that most notes with string and fret agree on, and their share."""
+    counts: Counter[int] = Counter()
+    total = 0
+    for note in notes:
+        if note.string is None or note.fret is None or note.harmonic:
+            continue
+        if note.string > len(instrument.strings):
+            continue
+        total += 1
+        counts[instrument.open_midi(note.string) + note.fret - note.midi] += 1
+    capo = instrument.capo
+    allowed = {0, -12, 12, *(shift + capo for shift in (0, -12, 12))}
+    usual = [(count, shift) for shift, count in counts.items() if shift in allowed]
+    if not usual:
+        return None
+    count, shift = max(usual)
+    return (shift, count / total) if count >= LEAST_SHARE * total else None
+
+
+def _by_range(part: RawPart, notes: Sequence[RawNote], treble: bool) -> tuple[int, OctaveDecision]:
+    guitar = is_guitar(part)
+    if not guitar or not treble or not notes:
+        return 0, _said(part, 0, "the pitches sound as written.", not (guitar and not treble))
+    lowest = min(note.midi for note in notes)
+    if lowest < LOWEST_WRITTEN_OF_GUITAR:
+        reason = "notes lie lower than a guitar's are written, so they sound as written."
+        return 0, _said(part, 0, reason, False)
+    reason = "a guitar part in a plain treble clef, taken to sound an octave lower."
+    return -12, _said(part, -1, reason, False)
+
+
+def is_guitar(part: RawPart) -> bool:
+    """Whether a part is a guitar's by its name, its sound or its General MIDI program (25-32)."""
+    if "pluck.guitar" in part.sound:
+        return True
+    if GUITAR.search(part.name):
+        return not BASS_GUITAR.search(part.name)
+    return part.program is not None and 25 <= part.program <= 32 and not part.name.strip()
+
+
+def _said(part: RawPart, octaves: int, reason: str, sure: bool = True) -> OctaveDecision:
+    return OctaveDecision(part.name, octaves, reason, sure)
+
+
+def sounding(note: RawNote, shift: int, key: Key) -> Pitch | None:
+    """The pitch that sounds, spelled as the part's own; None beyond what the model holds."""
+    midi = note.midi + shift
+    octaves = (shift + 6) // 12 if shift % 12 == 0 else 0
+    place = STEPS.index(note.step) + 7 * (note.octave + octaves) + note.steps
+    octave, index = divmod(place, 7)
+    try:
+        natural = Pitch(STEPS[index], 0, octave).midi
+        if shift % 12 == 0 and abs(midi - natural) <= 3:
+            return Pitch(STEPS[index], midi - natural, octave)
+        return Pitch.from_midi(midi, key)
+    except (ValueError, StopIteration):
+        return None

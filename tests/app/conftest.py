@@ -1,0 +1,122 @@
+"""A built bench to drive with real key events, and noise as failure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+
+import pytest
+from PySide6.QtGui import QKeySequence
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QDialog, QWidget
+
+from app.asking import Answer, Asking, Report
+from app.bench import Built, build_bench
+from core.model import Lesson
+from tests import build
+
+TUNE = (
+    [
+        "E4s1f0:quarter F4s1f1!1:quarter G4s1f3:half | C3s5f3:whole",
+        "A4:half C5s1f8:half | A2:whole",
+    ],
+    ["E4s1f0:half D4s2f3:half"],
+)
+
+
+class Answers(Asking):
+    """Answers as a test says, and remembers what was asked and told."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.path: Path | None = None
+        self.first: Answer = "stay"
+        self.asked: list[str] = []
+        self.told: list[tuple[str, ...]] = []
+
+    def file_to_open(self, folder: Path) -> Path | None:
+        self.asked.append("open")
+        return self.path
+
+    def file_to_write(self, title: str, proposed: Path, kind: str) -> Path | None:
+        self.asked.append(title)
+        return self.path
+
+    def folder(self, title: str, proposed: Path) -> Path | None:
+        self.asked.append(title)
+        return self.path
+
+    def save_first(self, title: str) -> Answer:
+        self.asked.append("save first")
+        return self.first
+
+    def tell(self, title: str, heading: str, sentences: Sequence[str]) -> QDialog:
+        self.told.append(tuple(sentences))
+        return Report(self.parent, title, heading, sentences)
+
+
+class Driver:
+    """Presses keys on whatever has the focus."""
+
+    def __init__(self, built: Built, answers: Answers) -> None:
+        self.built = built
+        self.answers = answers
+
+    def __getattr__(self, name: str) -> object:
+        return getattr(self.built, name)
+
+    @property
+    def focused(self) -> QWidget:
+        found = self.built.window.focusWidget()
+        assert found is not None
+        return found
+
+    def press(self, *keys: str) -> None:
+        """Press keys one after another: ``Ctrl+Right``, ``Q``, ``3``."""
+        for key in keys:
+            combination = QKeySequence(key)[0]
+            QTest.keyClick(self.focused, combination.key(), combination.keyboardModifiers())
+
+    def type(self, text: str) -> None:
+        """Write a text into the field that has the focus."""
+        QTest.keyClicks(self.focused, text)
+
+    def lesson(self) -> Lesson:
+        return self.built.session.lesson
+
+    def message(self) -> str:
+        return self.built.window.status.message
+
+
+@pytest.fixture
+def make_bench(qtbot) -> Iterator[Callable[..., Driver]]:
+    made: list[Driver] = []
+
+    def make(lesson: Lesson | None = None) -> Driver:
+        answers = Answers()
+        built = build_bench(lesson or build.lesson(*TUNE), answers, "light")
+        qtbot.addWidget(built.window, before_close_func=lambda _: None)
+        built.window.resize(1280, 800)
+        built.window.show()
+        built.window.focus_sheet()
+        qtbot.waitUntil(built.sheet.hasFocus)
+        made.append(Driver(built, answers))
+        return made[-1]
+
+    yield make
+    for driver in made:
+        driver.answers.first = "leave"
+        driver.built.window.close()
+
+
+@pytest.fixture
+def bench(make_bench: Callable[..., Driver]) -> Driver:
+    return make_bench()
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if "/tests/app/" in str(item.path) and "qtbot" in getattr(item, "fixturenames", ()):
+            item.add_marker(pytest.mark.qt_log_level_fail("WARNING"))
+            if item.get_closest_marker("qt_log_ignore") is None:
+                item.add_marker(pytest.mark.qt_log_ignore("propagateSizeHints"))
