@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from datetime import date
 from functools import partial
 from pathlib import Path
 
@@ -157,7 +158,7 @@ def _handout(lesson: Lesson) -> Iterator[bytes]:
     from app.printing import press  # noqa: PLC0415
     from core.kit.make import handout  # noqa: PLC0415
 
-    yield handout(lesson, press())
+    yield handout(lesson, press(), date.today().isoformat())
 
 
 def _midi(lesson: Lesson) -> Iterator[bytes]:
@@ -188,5 +189,6 @@ def _kit(lesson: Lesson, folder: Path, tell: Tell) -> str:
     from app.printing import press  # noqa: PLC0415
     from core.kit.make import make  # noqa: PLC0415
 
-    made = make(lesson, folder, press(), tell=tell)
+    today = date.today().isoformat()
+    made = make(lesson, folder, press(), date=today, tell=tell)
     return f"The kit is in {folder}: {len(made)} files."

@@ -12,7 +12,7 @@ from core.page.glyphs import FINGERS
 from core.page.moment import Draft
 
 FINGER_GAP = 0.22  # spaces between a head (or its accidental) and its finger figure
-FINGER_ROOM = 0.8  # room kept for a figure that may still come
+FINGER_ROOM = 0.9  # room kept for a figure, also for one that may still come
 
 
 def draw_fingers(
@@ -21,7 +21,10 @@ def draw_fingers(
     edges: Mapping[int, float],
     held: frozenset[int],
 ) -> None:
-    """Figures left of their heads, pushed apart where heads stand closer than a figure is tall."""
+    """Figures left of their heads, pushed apart where heads stand closer than a figure is tall.
+
+    A placed note keeps the room of its figure, so that suggestions repaint and never re-break.
+    """
     heads = sorted(((c, h) for c in clusters for h in c.heads), key=lambda pair: -pair[1].pos)
     size = 1.12 * draft.style.sign_size
     height = 1.02 * size
@@ -36,11 +39,11 @@ def draw_fingers(
             continue
         y = max(head.y, lowest + height + 0.06)
         right = _free_left(draft, cluster, head, edges, y, height)
+        lowest = y
+        room = FINGER_ROOM * draft.style.sign_size
+        draft.rods.append((right - room, y - height / 2, right, y + height / 2))
         if seen:
-            lowest = y
             _finger(draft, head.note, right, y, size)
-        else:
-            draft.rods.append((right - FINGER_ROOM, y - height / 2, right, y + height / 2))
 
 
 def _free_left(

@@ -88,7 +88,7 @@ def test_the_strip_by_keys(bench):
 
 
 def test_the_neck_is_in_true_proportion(bench):
-    """Fret n stands L(1 - 2^(-n/12)) from the nut: the 5th 163.1 mm on 650 mm (equal temperament)."""
+    """Fret n stands L(1 - 2^(-n/12)) from the nut: the 5th 163.1 mm on 650 mm."""
     neck = bench.window.hand.neck
     unit = (neck._x(5) - neck._x(0)) / 650.0
     for fret in range(6):
@@ -122,7 +122,7 @@ def test_a_click_places_the_caret(bench):
 
 
 def test_a_click_on_a_head_of_the_staff_is_on_that_note(bench):
-    note = list(walk.measures(bench.lesson().arrangement))[0].voices[1][0].notes[0]
+    note = next(walk.measures(bench.lesson().arrangement)).voices[1][0].notes[0]
     page, x, top, _ = bench.session.layout.playhead(ids(bench)[0], 0)
     _, box = bench.session.layout.where(note.id)
     spot = bench.sheet._page_box(page).topLeft()
