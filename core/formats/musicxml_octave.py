@@ -61,8 +61,8 @@ def decide(
         )
         return shift, _said(part, known + round(shift / 12), reason, share > 0.9)
     clef = part.clefs.get(1)
-    if known:
-        words = f"the file transposes the part by {moved} semitones."
+    if moved:
+        words = f"the file transposes the part by {moved} semitone{'s' * (abs(moved) != 1)}."
         return 0, _said(part, known, words)
     if clef is not None and clef.octave:
         return 0, _said(part, 0, "the figure 8 at the clef gives the octave that sounds.")

@@ -79,6 +79,9 @@ def _pitched(reader: PartReader, element: Element, staff: int) -> RawNote | None
     for tie in element.iterfind("tie"):
         note.tie |= tie.get("type") == "start"
     _accidental(element, note)
+    head = element.find("notehead")
+    if head is not None and (head.text or "").strip() not in ("", "normal"):
+        reader.drop(*left_out_name("notehead"))
     kind = element.find("type")
     if element.find("cue") is not None:
         reader.mend("Cue notes are kept as small notes, and sound")
@@ -173,7 +176,7 @@ def _agreed(
 ) -> tuple[Value, ...]:
     """Picture and count brought together."""
     if value is not None:
-        off = abs(value.ticks - ticks)
+        off: Ticks = max(value.ticks - ticks, ticks - value.ticks)
         if off == 0:
             return (value,)
         if off <= reader.division and off * 8 < value.ticks:
@@ -265,8 +268,7 @@ def _line(reader: PartReader, element: Element, event: RawEvent, note: RawNote |
 
 def _wavy(reader: PartReader, element: Element, event: RawEvent, note: RawNote | None) -> None:
     """A wavy line is a trill's where the ornaments hold a trill, else vibrato."""
-    parent = element.getparent()
-    if parent is not None and (parent.find("trill-mark") is not None or reader.trilling(element)):
+    if reader.trilling(element):
         reader.drop(*left_out_name("wavy-line"), key=("wavy", reader.part.index, id(event)))
         return
     _line(reader, element, event, note)
