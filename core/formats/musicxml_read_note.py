@@ -92,7 +92,10 @@ def _pitched(reader: PartReader, element: Element, staff: int) -> RawNote | None
 
 
 def _alter(reader: PartReader, element: Element, pitch: Element) -> int:
-    text = (pitch.findtext("alter") or "0").strip()
+    written = pitch.findtext("alter")
+    if not written:
+        return 0
+    text = written.strip()
     try:
         alter = float(text)
     except ValueError:
