@@ -9,6 +9,8 @@ from typing import Literal
 from PySide6.QtWidgets import QDialog, QFileDialog, QMessageBox, QVBoxLayout, QWidget
 
 from app.panels.parts import button, words
+from app.score_choices import ScoreChoices, ScoreQuestion
+from core.formats.imported import Report as ScoreReport
 
 Answer = Literal["save", "leave", "stay"]
 
@@ -59,6 +61,12 @@ class Asking:
         box.exec()
         clicked = box.clickedButton()
         return "save" if clicked is save else "leave" if clicked is leave else "stay"
+
+    def score_choices(self, name: str, report: ScoreReport) -> ScoreChoices | None:
+        """Which parts of a score become melody and bass, and how high it sounds; None: leave it."""
+        question = ScoreQuestion(self.parent, name, report)
+        accepted = question.exec() == QDialog.DialogCode.Accepted
+        return question.choices if accepted else None
 
     def keep_recovered(self, title: str) -> bool:
         """Whether to go on with changes that were never saved because the bench was stopped."""

@@ -13,6 +13,7 @@ from app.asking import Asking
 from app.jobs import Jobs, Tell
 from app.messages import Messages
 from app.reading import LESSON_SUFFIX, Opened, read
+from app.score_choices import in_doubt
 from app.session import Session
 from core.kit.names import slug
 from core.model import Arrangement, Key, Lesson, Measure, Metre, Section
@@ -57,9 +58,19 @@ class Files(QObject):
 
     def open(self, path: Path) -> None:
         """Open a lesson or a score. Raises BadInput, and then the open lesson is untouched."""
-        found = read(path)
-        self._folder = path.resolve().parent
-        self.show(found, path)
+        found = self._asked(read(path), path)
+        if found is not None:
+            self._folder = path.resolve().parent
+            self.show(found, path)
+
+    def _asked(self, found: Opened, path: Path) -> Opened | None:
+        """A score read again as the teacher wants it, where there is something to ask."""
+        if found.report is None or not in_doubt(found.report):
+            return found
+        chosen = self._asking.score_choices(path.name, found.report)
+        if chosen is None:
+            return None
+        return read(path, chosen.parts, chosen.octave)
 
     def show(self, found: Opened, path: Path | None) -> None:
         """Show an opened lesson; a foreign one has no lesson file yet."""
