@@ -37,6 +37,7 @@ RESERVED = ("Tab", "Shift+Tab", "Backtab")
 
 
 def always() -> bool:
+    """What can be done at any time."""
     return True
 
 
@@ -142,7 +143,7 @@ class MenuMaker:
 
     def fill(self, bar: QMenuBar) -> None:
         """Add every menu; keys that act anywhere become shortcuts of the window."""
-        in_menus = set()
+        in_menus: set[str] = set()
         for title, actions in self._table.menus().items():
             menu = bar.addMenu(title)
             menu.aboutToShow.connect(self.refresh)

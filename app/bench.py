@@ -68,7 +68,7 @@ class Built:
 
 def new_player() -> Player:
     """The player of the built-in strings, loaded when something is first to be heard."""
-    from app.listening import Player
+    from app.listening import Player  # noqa: PLC0415
 
     return Player()
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from datetime import date
 from functools import partial
 from pathlib import Path
 
@@ -154,29 +155,29 @@ def _write_all(path: Path, pieces: Iterable[bytes], tell: Tell) -> str:
 
 
 def _handout(lesson: Lesson) -> Iterator[bytes]:
-    from app.printing import press
-    from core.kit.make import handout
+    from app.printing import press  # noqa: PLC0415
+    from core.kit.make import handout  # noqa: PLC0415
 
-    yield handout(lesson, press())
+    yield handout(lesson, press(), date.today().isoformat())
 
 
 def _midi(lesson: Lesson) -> Iterator[bytes]:
-    from core.formats import midi
+    from core.formats import midi  # noqa: PLC0415
 
     yield midi.write(lesson)
 
 
 def _score(lesson: Lesson) -> Iterator[bytes]:
-    from core.formats import musicxml_write
+    from core.formats import musicxml_write  # noqa: PLC0415
 
     yield musicxml_write.write(lesson)
 
 
 def _sound(lesson: Lesson, section: Section | None) -> Iterator[bytes]:
-    from core.sound import wav
-    from core.sound.bank import NoteBank
-    from core.sound.plan import OneSection, Plan, Whole
-    from core.sound.timeline import DEFAULT_RATE, timeline
+    from core.sound import wav  # noqa: PLC0415
+    from core.sound.bank import NoteBank  # noqa: PLC0415
+    from core.sound.plan import OneSection, Plan, Whole  # noqa: PLC0415
+    from core.sound.timeline import DEFAULT_RATE, timeline  # noqa: PLC0415
 
     percent = float(lesson.settings.practice_percent)
     what = Whole() if section is None else OneSection(section.id)
@@ -185,8 +186,9 @@ def _sound(lesson: Lesson, section: Section | None) -> Iterator[bytes]:
 
 
 def _kit(lesson: Lesson, folder: Path, tell: Tell) -> str:
-    from app.printing import press
-    from core.kit.make import make
+    from app.printing import press  # noqa: PLC0415
+    from core.kit.make import make  # noqa: PLC0415
 
-    made = make(lesson, folder, press(), tell=tell)
+    today = date.today().isoformat()
+    made = make(lesson, folder, press(), date=today, tell=tell)
     return f"The kit is in {folder}: {len(made)} files."

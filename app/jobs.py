@@ -66,14 +66,23 @@ class Jobs(QObject):
                 raise Stopped("Stopped; nothing was left half-written.")
             self.told.emit(words)
 
+        told = False
         try:
             result = work(tell)
         except Stopped:
+            told = True
             self.stopped.emit()
         except FootstoolError as error:
+            told = True
             self.failed.emit(str(error))
         except OSError as error:
+            told = True
             self.failed.emit(os_sentence(error))
         else:
+            told = True
             self.done.emit(result)
-        self.ended.emit()
+        finally:
+            # A fault of ours still ends the job; its traceback goes to the error stream.
+            if not told:
+                self.failed.emit("A fault in Footstool stopped this; please report it.")
+            self.ended.emit()

@@ -13,7 +13,7 @@ from core.model.errors import FootstoolError
 
 
 class Tone(StrEnum):
-    """How a message is meant; it is also said in a word before the sentence, not by colour alone."""
+    """How a message is meant; also said in a word before the sentence, not by colour alone."""
 
     NOTE = "note"
     REFUSED = "refused"

@@ -35,7 +35,7 @@ def caret_words(outline: Outline, caret: Caret) -> str:
     else:
         event = carets.event_at(measure, caret)
         if event is None:
-            at = "nothing yet"
+            at = "nothing yet; type a figure, or a letter for another value first"
         elif event.event.is_rest:
             at = f"{value_words(event.event.value)} rest"
         else:

@@ -10,7 +10,6 @@ from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QMainWindow,
-    QProgressBar,
     QScrollArea,
     QStackedWidget,
     QVBoxLayout,
@@ -29,14 +28,15 @@ from app.messages import Messages
 from app.panels.course import duration_words, stretches, tempo_words
 from app.panels.credit_panel import CreditPanel
 from app.panels.duties import view
-from app.panels.form_panel import FormPanel
+from app.panels.form_panel import Doing, FormPanel
 from app.panels.form_strip import FormStrip
 from app.panels.hand_panel import HandPanel
 from app.panels.job import Facts, Question, counted, next_spot, questions
 from app.panels.job_card import JobCard
 from app.panels.listening_bar import ListeningBar
-from app.panels.parts import button, card, words
+from app.panels.parts import card, words
 from app.panels.status_line import StatusLine
+from app.panels.work_line import WorkLine
 from app.session import OPENED, Session
 from app.sheet.view import SheetView
 from app.where import caret_words, entry_words, moment_words
@@ -93,10 +93,13 @@ class Window(QMainWindow):
         self.strip = FormStrip(parts.look, parts.messages)
         self.job_card = JobCard(parts.look)
         self.hand = HandPanel(parts.look)
-        self.form = FormPanel(self._do, lambda measure: parts.writing.go_to(measure, 0))
+        self.form = FormPanel(
+            Doing(self._do, lambda measure: parts.writing.go_to(measure, 0)), parts.look
+        )
         self.credit = CreditPanel(self._do)
         self.listening = ListeningBar(parts.hearing, parts.look, parts.messages.attempt)
         self.status = StatusLine(parts.messages)
+        self.work = WorkLine(parts.jobs)
         bench = QWidget()
         bench.setObjectName("bench")
         outer = QVBoxLayout(bench)
@@ -110,7 +113,7 @@ class Window(QMainWindow):
         inner.addLayout(self._facts_line())
         inner.addLayout(self._columns(), 1)
         inner.addWidget(self.status)
-        inner.addLayout(self._job_line())
+        inner.addWidget(self.work)
         outer.addLayout(inner, 1)
         outer.addWidget(self.listening)
         self.setCentralWidget(bench)
@@ -160,19 +163,6 @@ class Window(QMainWindow):
         layout.setContentsMargins(1, 1, 1, 1)
         layout.addWidget(widget)
 
-    def _job_line(self) -> QHBoxLayout:
-        row = QHBoxLayout()
-        self._job_words = words("", "strong")
-        self._job_bar = QProgressBar()
-        self._job_bar.setRange(0, 0)
-        self._job_bar.setAccessibleName("Work in progress")
-        self._job_stop = button("Stop", self._parts.jobs.stop, "Stop what is being made")
-        row.addWidget(self._job_words)
-        row.addWidget(self._job_bar, 1)
-        row.addWidget(self._job_stop)
-        self._show_job(None)
-        return row
-
     def _join(self) -> None:
         parts = self._parts
         parts.files.commit = self._commit
@@ -185,9 +175,8 @@ class Window(QMainWindow):
         self.job_card.chosen.connect(self.choose)
         parts.hearing.moved.connect(self._playhead)
         parts.hearing.changed.connect(self._hearing_changed)
-        parts.jobs.began.connect(self._show_job)
-        parts.jobs.told.connect(self._job_told)
-        parts.jobs.ended.connect(lambda: self._show_job(None))
+        parts.jobs.began.connect(self._refresh_menus)
+        parts.jobs.ended.connect(self._refresh_menus)
         parts.files.opened.connect(self._opened)
         parts.look.changed.connect(self._sizes)
         self._sizes()
@@ -244,9 +233,13 @@ class Window(QMainWindow):
         self._written.setText(counted(len(outline.measures), "written measure"))
         seconds = duration_words(blocks[-1].end) if blocks else "no end: the road map runs in rings"
         played = counted(len(outline.played), "played measure")
-        self._length.setText(f"{played}: {seconds} at {tempo_words(arrangement)}, strict time")
+        self._length.setText(f"{played}: {seconds} at {tempo_words(arrangement)}")
+        self._length.setToolTip("In strict time: without pauses, slowing and count-in")
         self.form.show_arrangement(arrangement)
         self.credit.show_lesson(lesson)
+        self._refresh_menus()
+
+    def _refresh_menus(self) -> None:
         if self._menus is not None:
             self._menus.refresh()
 
@@ -256,8 +249,7 @@ class Window(QMainWindow):
         else:
             self._later.start()
             self._show_hand()
-            if self._menus is not None:
-                self._menus.refresh()
+            self._refresh_menus()
 
     def _caret_moved(self) -> None:
         self.strip.show_here(self._parts.writing.caret.measure)
@@ -438,6 +430,8 @@ class Window(QMainWindow):
 
     def focus_panel(self) -> None:
         panel = self._stack.currentWidget()
+        if panel is None:
+            return
         first = next(
             (w for w in panel.findChildren(QWidget) if w.focusPolicy() & Qt.FocusPolicy.TabFocus
              and w.isVisible()),
@@ -470,17 +464,6 @@ class Window(QMainWindow):
         )
 
     # ------------------------------------------------------------------ work and closing
-
-    def _show_job(self, title: str | None) -> None:
-        for part in (self._job_words, self._job_bar, self._job_stop):
-            part.setVisible(title is not None)
-        self._job_words.setText(title or "")
-        if self._menus is not None:
-            self._menus.refresh()
-
-    def _job_told(self, what: str) -> None:
-        self._job_bar.setFormat(what)
-        self._job_bar.setAccessibleDescription(what)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         if not self._parts.files.may_leave():

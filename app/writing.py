@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Literal
 
 from PySide6.QtCore import QObject, Signal
 
@@ -25,7 +26,7 @@ from core.edit.rhythm import (
     TrimMeasure,
     TurnToRest,
 )
-from core.model import Base, EditRefused, Finger, Measure, Pitch, Value
+from core.model import Base, EditRefused, Finger, Measure, Pitch, Value, walk
 from core.model.walk import Located
 
 TENS = (1, 2)  # figures that a second one, typed at once, makes a fret of two figures
@@ -317,10 +318,9 @@ class Writing(QObject):
 
     # ------------------------------------------------------------------------- measures
 
-    def insert_measure(self, where: str) -> None:
+    def insert_measure(self, where: Literal["before", "after"]) -> None:
         """An empty measure after the caret's, or before it; the caret goes there."""
-        place = "before" if where == "before" else "after"
-        change = self._do(InsertMeasures(self._caret.measure, 1, place))
+        change = self._do(InsertMeasures(self._caret.measure, 1, where))
         if change.inserted:
             caret = self._caret
             self.go(Caret(change.inserted[0], 0, caret.on, caret.string, 0, caret.voice))
@@ -409,4 +409,4 @@ class Writing(QObject):
 
 
 def _plain_events(measure: Measure) -> list[Located]:
-    return [at for at in carets.walk.events(measure) if at.event.grace is None]
+    return [at for at in walk.events(measure) if at.event.grace is None]

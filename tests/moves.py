@@ -292,7 +292,8 @@ def _sources(pick: Pick) -> Command:
     if pick.odds(2):
         return edit.SetSources(())
     number = pick.one((1, pick.lesson.next_id))
-    measure = Measure(number, Metre.parse("3/4"), Key(0))
+    event = Event(number + 1, Value.parse("half"), (Note(number + 2, pick.pitch()),))
+    measure = Measure(number, Metre.parse("3/4"), Key(0), ((event,),))
     return edit.SetSources((Source("a duet", (SourcePart("Canto", (measure,)),), melody=0),))
 
 
@@ -318,6 +319,40 @@ def _own_length(pick: Pick) -> Command:
 def _split(pick: Pick) -> Command:
     tick = pick.random.randrange(0, 9) * Value.parse("eighth").ticks
     return edit.SplitMeasure(pick.measure().id, tick, pick.odds(2))
+
+
+def selection(pick: Pick) -> edit.Selection:
+    """Some music, mostly a measure or two, in one voice or all."""
+    first, last = pick.run()
+    sixteenth = Value.parse("16th").ticks
+    start = 0 if pick.odds(2) else pick.random.randrange(8) * sixteenth
+    end = 64 * sixteenth if pick.odds(2) else pick.random.randrange(24) * sixteenth
+    return edit.Selection(first, start, last, end, pick.one((edit.ALL_VOICES, (0,), (1,))))
+
+
+def _clip(pick: Pick) -> edit.Clip:
+    try:
+        return edit.copy(pick.lesson, selection(pick))
+    except EditRefused:
+        return edit.Clip(())
+
+
+def _paste(pick: Pick) -> Command:
+    measure, voice, tick = pick.spot()
+    mode = pick.one(("overwrite", "overwrite", "insert"))
+    return edit.Paste(measure, tick, _clip(pick), pick.maybe(voice), mode)
+
+
+def _take(pick: Pick) -> Command | None:
+    if not pick.lesson.sources:
+        return None
+    last = pick.random.randrange(2)
+    return edit.TakeFromSource(0, 0, 0, last, pick.measure().id, pick.random.randrange(2))
+
+
+def _transpose(pick: Pick) -> Command:
+    by = pick.one((12, -12, 2, -3, 7, 90))
+    return edit.Transpose(selection(pick), by, pick.odds(2))
 
 
 PARTS: tuple[Any, ...] = (("place", "finger", "plucking"), ("finger",), ("place",))
@@ -392,6 +427,11 @@ MOVES: dict[str, Move] = {
         p.measure().id, p.one((1, 1, 2, 0)), p.one(("before", "after"))
     ),
     "DeleteMeasures": lambda p: edit.DeleteMeasures(*p.run()),
+    "ClearSelection": lambda p: edit.ClearSelection(selection(p), p.odds(2)),
+    "Paste": _paste,
+    "TakeFromSource": _take,
+    "Transpose": _transpose,
+    "CopyMeasures": lambda p: edit.CopyMeasures(*p.run(), p.measure().id),
     "EmptyMeasure": lambda p: edit.EmptyMeasure(p.measure().id),
     "RepeatMeasure": lambda p: edit.RepeatMeasure(p.measure().id),
     "SameAs": lambda p: edit.SameAs(p.measure().id, p.one((None, p.measure().id, 999_999))),

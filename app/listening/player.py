@@ -37,6 +37,8 @@ class Player(QObject):
         self._playing: Timeline | None = None
         self._waiting: Request | None = None
         self._ready = False
+        self._heard = 0  # frames of the stream, as far as the playhead has followed
+        self._offset = 0.0  # frames heard at moment 0 of the clock
         self._thread = QThread()
         self._thread.setObjectName("audio")
         self._output = Output(NoteBank(rate))
@@ -122,6 +124,7 @@ class Player(QObject):
     @Slot()
     def _on_opened(self) -> None:
         self._ready = True
+        self._heard = 0
         request, self._waiting = self._waiting, None
         if request is not None:
             self._ask(request)
@@ -152,10 +155,18 @@ class Player(QObject):
         self.moved.emit(measure, ticks, occurrence)
 
     def _heard_frame(self, rendered: int) -> int:
-        """The frame that is heard now: what the sink reported, carried on by the clock."""
-        heard = self._output.heard
-        since = time.monotonic() - heard.moment if heard.moment else 0.0
-        return min(rendered, heard.frames + round(since * self.rate))
+        """The frame that is heard now; it never goes back.
+
+        The sink reports in jumps: between reports our clock goes on, corrected a tenth of the
+        difference at a time, at once where it is more than 50 ms.
+        """
+        heard, now = self._output.heard, time.monotonic()
+        offset = heard.frames - heard.moment * self.rate if heard.moment else -now * self.rate
+        away = offset - self._offset
+        self._offset = offset if abs(away) > 0.05 * self.rate else self._offset + away / 10
+        frame = min(rendered, round(now * self.rate + self._offset))
+        self._heard = max(self._heard, frame)
+        return self._heard
 
 
 def _view_at(views: Sequence[View], frame: int) -> View:

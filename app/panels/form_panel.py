@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
@@ -15,6 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.look import Look
 from app.panels.course import section_title
 from app.panels.parts import button, counted_measures, words
 from core.edit.base import Command
@@ -22,44 +24,61 @@ from core.edit.form import JoinSection, SetSection
 from core.model import Arrangement, Section
 
 
-class SectionRow(QWidget):
-    """One section: its fields write a command when they are left or Enter is pressed."""
+@dataclass(frozen=True)
+class Doing:
+    """What the panel may do: carry out a command, put the caret on a measure id."""
 
-    def __init__(self, section: Section, index: int, do: Callable[[Command], None],
-                 go: Callable[[int], None]) -> None:  # fmt: skip
+    do: Callable[[Command], None]
+    go: Callable[[int], None]
+
+
+class SectionRow(QWidget):
+    """One section: its fields write a command when they are left or Enter is pressed.
+
+    `before` is what the section before it is called; empty for the first.
+    """
+
+    def __init__(self, section: Section, title: str, before: str, doing: Doing, look: Look) -> None:
         super().__init__()
-        self._section, self._do = section, do
-        title = section_title(section, index)
+        self._section, self._doing = section, doing
         grid = QGridLayout(self)
         grid.setContentsMargins(0, 0, 0, 8)
         grid.setVerticalSpacing(4)
-        self.letter = self._field(section.letter, f"Letter of {title}", "letter")
-        self.letter.setMaximumWidth(64)
+        self.letter = self._field(section.letter, f"Letter of {title}", "A")
+        self.letter.setFixedWidth(look.px(40))
         self.title = self._field(section.title, f"Title of {title}", "title")
-        self.times = QSpinBox()
-        self.times.setRange(1, 99)
-        self.times.setValue(section.times)
-        self.times.setSuffix(" time" if section.times == 1 else " times")
-        self.times.setAccessibleName(f"How many times {title} is played")
-        self.times.setKeyboardTracking(False)
-        self.times.valueChanged.connect(
-            lambda value: self._do(SetSection(self._section.id, times=value))
+        self.title.setMinimumWidth(look.px(60))
+        self.times = self._times(section, title)
+        self.times.setFixedWidth(look.px(92))
+        for column, field in enumerate((self.letter, self.title, self.times)):
+            grid.addWidget(field, 0, column)
+        grid.addLayout(self._foot(section, title, before), 1, 0, 1, 3)
+
+    def _times(self, section: Section, title: str) -> QSpinBox:
+        times = QSpinBox()
+        times.setRange(1, 99)
+        times.setValue(section.times)
+        times.setSuffix(" time" if section.times == 1 else " times")
+        times.setAccessibleName(f"How many times {title} is played")
+        times.setKeyboardTracking(False)
+        times.valueChanged.connect(
+            lambda value: self._doing.do(SetSection(self._section.id, times=value))
         )
-        grid.addWidget(self.letter, 0, 0)
-        grid.addWidget(self.title, 0, 1)
-        grid.addWidget(self.times, 0, 2)
+        return times
+
+    def _foot(self, section: Section, title: str, before: str) -> QHBoxLayout:
         foot = QHBoxLayout()
         foot.addWidget(words(_facts(section), "quiet"), 1)
-        first = section.measures[0].id
-        foot.addWidget(button("Go there", lambda: go(first), f"Go to {title}", plain=True))
-        if index:
+        first, doing = section.measures[0].id, self._doing
+        foot.addWidget(button("Go there", lambda: doing.go(first), f"Go to {title}", plain=True))
+        if before:
             foot.addWidget(
                 button(
-                    "Join to the one before", lambda: do(JoinSection(section.id)),
-                    f"Join {title} to the section before", plain=True,
+                    "Join up", lambda: doing.do(JoinSection(section.id)),
+                    f"Join {title} to {before}", plain=True,
                 )
             )  # fmt: skip
-        grid.addLayout(foot, 1, 0, 1, 3)
+        return foot
 
     def _field(self, text: str, name: str, placeholder: str) -> QLineEdit:
         field = QLineEdit(text)
@@ -71,7 +90,7 @@ class SectionRow(QWidget):
     def _written(self) -> None:
         letter, title = self.letter.text().strip(), self.title.text().strip()
         if (letter, title) != (self._section.letter, self._section.title):
-            self._do(SetSection(self._section.id, letter=letter, title=title))
+            self._doing.do(SetSection(self._section.id, letter=letter, title=title))
 
 
 def _facts(section: Section) -> str:
@@ -81,11 +100,11 @@ def _facts(section: Section) -> str:
 
 
 class FormPanel(QWidget):
-    """The list of sections. `do` carries out a command, `go` puts the caret on a measure id."""
+    """The list of sections."""
 
-    def __init__(self, do: Callable[[Command], None], go: Callable[[int], None]) -> None:
+    def __init__(self, doing: Doing, look: Look) -> None:
         super().__init__()
-        self._do, self._go = do, go
+        self._doing, self._look = doing, look
         self._shown: tuple[Section, ...] = ()
         self.rows: list[SectionRow] = []
         self.setAccessibleName("Form panel: the sections")
@@ -118,9 +137,12 @@ class FormPanel(QWidget):
         for row in self.rows:
             self._list.removeWidget(row)
             row.deleteLater()
+        titles = [section_title(s, i) for i, s in enumerate(arrangement.sections)]
         self.rows = [
-            SectionRow(section, index, self._do, self._go)
-            for index, section in enumerate(arrangement.sections)
+            SectionRow(section, title, before, self._doing, self._look)
+            for section, title, before in zip(
+                arrangement.sections, titles, ["", *titles], strict=False
+            )
         ]
         for index, row in enumerate(self.rows):
             self._list.insertWidget(index, row)

@@ -1,4 +1,4 @@
-"""The hand panel: the neck in this instrument's millimetres at the caret, and each finger's duty."""
+"""The hand panel: the neck in millimetres at the caret, and each finger's duty."""
 
 from __future__ import annotations
 
@@ -139,13 +139,13 @@ class Neck(QWidget):
         radius = min(
             self._look.px(11), self._instrument.nut_mm / 5 * self._scale(self.width()) * 0.48
         )
-        fill = {"now": "accent", "held": "ink"}.get(what)
-        pen = QPen(self._look.colour(fill or "pencil"), 1.6)
+        fill = {"now": "accent", "held": "ink"}.get(what, "pencil")
+        pen = QPen(self._look.colour(fill), 1.6)
         if what == "coming":
             pen.setStyle(Qt.PenStyle.DashLine)
         painter.setPen(pen)
         open_string = dot.place.fret == 0
-        solid = fill and not open_string
+        solid = what != "coming" and not open_string
         painter.setBrush(self._look.colour(fill) if solid else self._look.colour("panel"))
         painter.drawEllipse(centre, radius, radius)
         font = self._look.font("small", serif=True, bold=dot.firm, italic=not dot.firm)

@@ -41,7 +41,7 @@ def button(text: str, run: Callable[[], object], name: str = "", plain: bool = F
     made.setAccessibleName(name or text)
     made.setProperty("plain", plain)
     made.setProperty("main", main)
-    made.clicked.connect(lambda: run())
+    made.clicked.connect(lambda _checked=False: run())
     return made
 
 

@@ -28,9 +28,12 @@ from core.page.layout import Layout
 from core.page.style import PageStyle
 
 GAP = 14.0  # pixels between pages and around them
+LARGEST_FIT = 10.5  # a staff larger than this is wanted only when asked for
 ROLL_PAD = 3.0  # spaces below the last line of a roll
 ROLL_MM = 50_000.0  # a page this high is a roll of lines
 SMALLEST, LARGEST = 3.0, 40.0  # pixels to the space
+FAR = 80.0  # spaces: no line of music reaches as far from its origin
+MOST_RECTANGLES = 6  # changed blocks painted one by one
 SLACK = 6  # pixels a changed rectangle is widened by
 
 
@@ -94,9 +97,10 @@ class SheetView(QAbstractScrollArea):
 
     def _fitting(self) -> float:
         if self._session.style.flow == "line":
-            return self._pixels
+            height = max((sheet.height for sheet in self._layout.sheets), default=60.0)
+            return min(LARGEST_FIT, self.viewport().height() / height)
         width = max((sheet.width for sheet in self._layout.sheets), default=100.0)
-        return (self.viewport().width() - 2 * self._gap()) / width
+        return min(LARGEST_FIT, (self.viewport().width() - 2 * self._gap()) / width)
 
     def _set_pixels(self, pixels: float) -> None:
         share = [
@@ -197,7 +201,12 @@ class SheetView(QAbstractScrollArea):
 
     def _repaint_difference(self, old: Layout) -> None:
         for page, (before, after) in enumerate(zip(old.sheets, self._layout.sheets, strict=True)):
-            for block in changed_blocks(before, after):
+            changed = changed_blocks(before, after)
+            if len(changed) > MOST_RECTANGLES:
+                # Lines moved: measuring the ink of each would cost more than painting.
+                self.viewport().update()
+                continue
+            for block in changed:
                 box = self._painter.bounds(block)
                 area = self._on_screen(page, Box(box.left(), box.top(), box.right(), box.bottom()))
                 self.viewport().update(area.toAlignedRect().adjusted(-SLACK, -SLACK, SLACK, SLACK))
@@ -278,7 +287,10 @@ class SheetView(QAbstractScrollArea):
         seen = dirty.translated(-at.topLeft())
         px = self._pixels
         visible = QRectF(seen.x() / px, seen.y() / px, seen.width() / px, seen.height() / px)
-        self._painter.paint(painter, sheet, self._colours, visible)
+        for block in sheet.blocks:
+            # Blocks far above or below are not even cut; the painter sorts out the near ones.
+            if visible.top() - FAR <= block.y <= visible.bottom() + FAR:
+                self._painter.paint_block(painter, block, self._colours, visible)
         painter.restore()
 
     def _paint_caret(self, painter: QPainter) -> None:
@@ -289,17 +301,20 @@ class SheetView(QAbstractScrollArea):
         accent = self._look.colour("accent")
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.setPen(QPen(accent, 2.2 if self.hasFocus() else 1.2))
+        if self._writing.caret.on == "staff":
+            # The finger stands left of the head: the caret leaves it free.
+            box.setLeft(box.left() + 0.3 * self._pixels)
         painter.drawRoundedRect(box.adjusted(-1.5, -1.5, 1.5, 1.5), 3, 3)
         if self._writing.caret.on == "staff":
             self._paint_note_mark(painter, box)
 
     def _paint_note_mark(self, painter: QPainter, box: QRectF) -> None:
-        """A dot at the left edge at the height of the note the figure will mean."""
+        """A dot at the right edge at the height of the note the figure will mean."""
         mark = self._note_height()
         if mark is not None:
             painter.setBrush(self._look.colour("accent"))
             painter.setPen(Qt.PenStyle.NoPen)
-            painter.drawEllipse(QPointF(box.left(), mark), 4.0, 4.0)
+            painter.drawEllipse(QPointF(box.right() + 1.5, mark), 4.0, 4.0)
 
     def _note_height(self) -> float | None:
         note = self._writing.note_id()

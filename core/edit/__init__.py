@@ -6,6 +6,17 @@ with `apply(command, lesson) -> Edit`. `Suggest(...).amend(lesson)` works outsid
 
 from core.edit.base import Command, Edit, apply
 from core.edit.change import Change
+from core.edit.clip import (
+    ALL_VOICES,
+    ClearSelection,
+    Clip,
+    Paste,
+    Piece,
+    Selection,
+    TakeFromSource,
+    copy,
+    copy_source,
+)
 from core.edit.form import (
     JoinSection,
     MoveSection,
@@ -54,7 +65,14 @@ from core.edit.marks import (
     ToggleFermata,
     ToggleMark,
 )
-from core.edit.measures import DeleteMeasures, EmptyMeasure, InsertMeasures, RepeatMeasure, SameAs
+from core.edit.measures import (
+    CopyMeasures,
+    DeleteMeasures,
+    EmptyMeasure,
+    InsertMeasures,
+    RepeatMeasure,
+    SameAs,
+)
 from core.edit.metre import SetBarline, SetCounted, SetKey, SetLineBreak, SetMetre, SetOwnLength
 from core.edit.notes import (
     AddGrace,
@@ -82,6 +100,7 @@ from core.edit.rhythm import (
 from core.edit.rows import Mode
 from core.edit.spans import AddSpan, AddTalk, ChangeSpan, RemoveSpan, add_span
 from core.edit.splitting import JoinMeasures, SplitMeasure
+from core.edit.transpose import Transpose
 from core.edit.versions import DropVersion, ExchangeVersion, KeepOtherVersion, Purpose
 from core.edit.voices import MoveToVoice, SwapVoices
 
@@ -94,7 +113,9 @@ COMMANDS: tuple[type[Command], ...] = (
     AddWaiver,
     ChangeMeasureMark,
     ChangeSpan,
+    ClearSelection,
     CompleteMeasure,
+    CopyMeasures,
     DeleteEvent,
     DeleteMeasures,
     DeleteNote,
@@ -113,6 +134,7 @@ COMMANDS: tuple[type[Command], ...] = (
     MoveSection,
     MoveToString,
     MoveToVoice,
+    Paste,
     PinMeasure,
     PinSuggestion,
     PutFret,
@@ -158,27 +180,33 @@ COMMANDS: tuple[type[Command], ...] = (
     SplitMeasure,
     SplitSection,
     SwapVoices,
+    TakeFromSource,
     ToggleDot,
     ToggleFermata,
     ToggleMark,
+    Transpose,
     TrimMeasure,
     TurnToRest,
 )
 """Every command there is."""
 
 __all__ = [
-    "COMMANDS",
+    "ALL_VOICES",
     "AddGrace",
     "AddMeasureMark",
     "AddPitch",
     "AddSpan",
     "AddTalk",
     "AddWaiver",
+    "COMMANDS",
     "Change",
     "ChangeMeasureMark",
     "ChangeSpan",
+    "ClearSelection",
+    "Clip",
     "Command",
     "CompleteMeasure",
+    "CopyMeasures",
     "DYNAMICS",
     "DeleteEvent",
     "DeleteMeasures",
@@ -202,6 +230,8 @@ __all__ = [
     "MoveSection",
     "MoveToString",
     "MoveToVoice",
+    "Paste",
+    "Piece",
     "PinMeasure",
     "PinSuggestion",
     "Purpose",
@@ -213,6 +243,7 @@ __all__ = [
     "RemoveWaiver",
     "RepeatMeasure",
     "SameAs",
+    "Selection",
     "SetAccidental",
     "SetAlternative",
     "SetBarline",
@@ -250,14 +281,18 @@ __all__ = [
     "Step",
     "Suggest",
     "SwapVoices",
+    "TakeFromSource",
     "ToggleDot",
     "ToggleFermata",
     "ToggleMark",
+    "Transpose",
     "TrimMeasure",
     "TurnToRest",
     "Unplayable",
     "add_span",
     "apply",
+    "copy",
+    "copy_source",
     "set_capo",
     "set_tuning",
 ]

@@ -123,8 +123,7 @@ def find_note(lesson: Lesson, measure_id: int, note_id: int) -> tuple[At, Note]:
 
 def name_of(lesson: Lesson, measure_id: int) -> str:
     """What a sentence calls the measure: ``measure 7``, ``the pickup``."""
-    number = walk.numbers(lesson.arrangement).get(measure_id, 0)
-    return f"measure {number}" if number else "the pickup"
+    return walk.called(walk.numbers(lesson.arrangement).get(measure_id, 0))
 
 
 def refuse(lesson: Lesson, measure_id: int, why: str) -> EditRefused:

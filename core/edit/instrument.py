@@ -7,7 +7,7 @@ from typing import Literal
 
 from msgspec import Struct, structs
 
-from core.edit.base import with_sections
+from core.edit.mend import put_measures
 from core.model import (
     EditRefused,
     Event,
@@ -65,7 +65,8 @@ class SetInstrument(Struct, frozen=True):
         )
         if same_tuning:
             return updated
-        return _map_measures(updated, lambda measure: self._measure(measure, former))
+        measures = walk.measures(lesson.arrangement)
+        return put_measures(updated, {m.id: self._measure(m, former) for m in measures})
 
     def cannot_play(self, lesson: Lesson) -> tuple[Unplayable, ...]:
         """The notes that have a place and would lose it, in written order."""
@@ -76,7 +77,7 @@ class SetInstrument(Struct, frozen=True):
             walk.measures(lesson.arrangement), walk.measures(updated.arrangement), strict=True
         ):
             kept = {note.id: note for _, note in walk.notes(after)}
-            name = f"measure {numbers[before.id]}" if numbers[before.id] else "the pickup"
+            name = walk.called(numbers[before.id])
             for _, note in walk.notes(before):
                 if note.place is not None and kept[note.id].place is None:
                     sentence = f"In {name} {note.pitch} has no place in this tuning."
@@ -177,15 +178,6 @@ def _map_all_events(measure: Measure, change: Callable[[Event], Event]) -> Measu
     if voices == measure.voices and others == measure.others:
         return measure
     return structs.replace(measure, voices=voices, others=others)
-
-
-def _map_measures(lesson: Lesson, change: Callable[[Measure], Measure]) -> Lesson:
-    sections = []
-    for section in lesson.arrangement.sections:
-        row = tuple(change(measure) for measure in section.measures)
-        same = all(a is b for a, b in zip(row, section.measures, strict=True))
-        sections.append(section if same else structs.replace(section, measures=row))
-    return with_sections(lesson, sections)
 
 
 def set_tuning(lesson: Lesson, strings: tuple[Pitch, ...], keep: str = "pitches") -> SetInstrument:

@@ -14,8 +14,8 @@ from core.edit.mend import (
     mend_removed,
     mend_spans,
     put_measure,
-    untie_before,
 )
+from core.edit.ties import loosened
 from core.model import EditRefused, Lesson, Measure, Section, Span
 
 MOST_AT_ONCE = 500
@@ -36,12 +36,25 @@ def replace_run(
     )
     kept = [_grown(mend_endings(section, updated), original, measures)] if updated.measures else []
     after = with_section(lesson, found.section, kept, ids)
-    following = updated.measures[found.index : found.index + 1]
     if kept:
-        after = untie_before(after, found, following[0] if following else None)
+        after = _loosened(after, found, row, updated)
     after = mend_spans(lesson, after, original, measures)
     gone = {measure.id for measure in original} - {measure.id for measure in measures}
     return check_length(mend_removed(after, gone) if gone else after)
+
+
+def _loosened(
+    lesson: Lesson, found: Found, original: tuple[Measure, ...], updated: Section
+) -> Lesson:
+    """The lesson without ties to measures of the section that are gone or elsewhere now."""
+    row = lesson.arrangement.sections[found.section].measures
+    first = max(0, found.index - 1)
+    new = loosened(original[first:], updated.measures[first:])
+    if all(a is b for a, b in zip(new, row[first:], strict=True)):
+        return lesson
+    section = lesson.arrangement.sections[found.section]
+    section = structs.replace(section, measures=(*row[:first], *new))
+    return with_section(lesson, found.section, [section])
 
 
 def _grown(
@@ -147,6 +160,29 @@ class RepeatMeasure(Struct, frozen=True):
         copy = structs.replace(copy, signs=(), same_as=self.measure, counted=True)
         spans = copied_spans(lesson.arrangement.spans, ids, numbers)
         return with_spans(replace_run(lesson, found, 1, (found.measure, copy), ids), spans, ids)
+
+
+class CopyMeasures(Struct, frozen=True):
+    """Write copies of the measures from one to another after a measure, with the lines in them."""
+
+    first: int
+    last: int
+    after: int
+
+    @property
+    def label(self) -> str:
+        return "copy measures"
+
+    def apply(self, lesson: Lesson) -> Lesson:
+        run = run_of(lesson, self.first, self.last)
+        found, ids = find_measure(lesson, self.after), Ids(lesson)
+        numbers: dict[int, int] = {}
+        copies = tuple(
+            structs.replace(copied_measure(f.measure, ids, numbers), signs=(), same_as=f.measure.id)
+            for f in run
+        )
+        spans = copied_spans(lesson.arrangement.spans, ids, numbers)
+        return with_spans(replace_run(lesson, found, 1, (found.measure, *copies), ids), spans, ids)
 
 
 class SameAs(Struct, frozen=True):

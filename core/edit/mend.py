@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 from msgspec import structs
 
-from core.edit.base import Found, Ids, name_of, with_measure
+from core.edit.base import Found, Ids, name_of, with_measure, with_sections
+from core.edit.ties import loosened
 from core.model import (
     EditRefused,
     Ending,
-    Event,
     Lesson,
     Measure,
-    Note,
     Section,
     Span,
     walk,
@@ -33,13 +32,64 @@ def put_measure(lesson: Lesson, found: Found, measure: Measure, ids: Ids | None 
     """
     if measure is found.measure:
         return lesson
+    measure = _checked(lesson, measure)
+    before, after = _neighbours(lesson, found)
+    first = None if before is None else before.measure
+    row = [m for m in (first, found.measure, after) if m is not None]
+    new = loosened(row, [measure if m is found.measure else m for m in row])
+    place = 0 if before is None else 1
+    updated = with_measure(lesson, found, new[place], ids)
+    if before is not None and new[0] is not before.measure:
+        updated = with_measure(updated, before, new[0])
+    return mend_spans(lesson, updated, [found.measure], [new[place]])
+
+
+def put_measures(lesson: Lesson, changed: dict[int, Measure], ids: Ids | None = None) -> Lesson:
+    """The lesson with several measures (by id) replaced at once, mended as by `put_measure`."""
+    row = list(walk.measures(lesson.arrangement))
+    new = loosened(row, [_checked(lesson, changed.get(m.id, m)) for m in row])
+    present = {measure.id: measure for measure in new}
+    sections = [
+        section
+        if all(present[m.id] is m for m in section.measures)
+        else structs.replace(section, measures=tuple(present[m.id] for m in section.measures))
+        for section in lesson.arrangement.sections
+    ]
+    if all(a is b for a, b in zip(sections, lesson.arrangement.sections, strict=True)):
+        return lesson
+    original = [measure for measure in row if measure.id in changed]
+    updated = with_sections(lesson, sections, ids)
+    return mend_spans(lesson, updated, original, [present[m.id] for m in original])
+
+
+def _checked(lesson: Lesson, measure: Measure) -> Measure:
     if measure.length_ticks > LONGEST_MEASURE:
         name = name_of(lesson, measure.id)
         raise EditRefused(f"{upper(name)} would be longer than 64 whole notes.")
-    measure = without_late_marks(without_lost_ties(found.measure, measure))
-    updated = with_measure(lesson, found, measure, ids)
-    updated = untie_before(updated, found, measure)
-    return mend_spans(lesson, updated, [found.measure], [measure])
+    return without_late_marks(measure)
+
+
+def _neighbours(lesson: Lesson, found: Found) -> tuple[Found | None, Measure | None]:
+    """The measures before and after one."""
+    before = measure_before(lesson, found)
+    sections = lesson.arrangement.sections
+    row = sections[found.section].measures
+    if found.index + 1 < len(row):
+        return before, row[found.index + 1]
+    later = found.section + 1 < len(sections)
+    return before, sections[found.section + 1].measures[0] if later else None
+
+
+def measure_before(lesson: Lesson, found: Found) -> Found | None:
+    """Where the measure before one is."""
+    sections = lesson.arrangement.sections
+    if found.index:
+        row = sections[found.section].measures
+        return Found(found.section, found.index - 1, row[found.index - 1])
+    if found.section:
+        row = sections[found.section - 1].measures
+        return Found(found.section - 1, len(row) - 1, row[-1])
+    return None
 
 
 def check_length(lesson: Lesson) -> Lesson:
@@ -58,85 +108,6 @@ def without_late_marks(measure: Measure) -> Measure:
     end = measure.length_ticks
     kept = tuple(mark for mark in measure.marks if mark.at.ticks <= end)
     return measure if len(kept) == len(measure.marks) else structs.replace(measure, marks=kept)
-
-
-# ------------------------------------------------------------------------------------- ties
-
-
-def _meets(note: Note, following: Event | None) -> bool:
-    return following is not None and any(n.pitch == note.pitch for n in following.notes)
-
-
-def _tied_pairs(row: Sequence[Event]) -> Iterator[tuple[Event, Event | None]]:
-    sounding = [event for event in row if event.grace is None]
-    yield from zip(sounding, [*sounding[1:], None], strict=False)
-
-
-def _held(measure: Measure) -> set[int]:
-    """The ids of the notes whose tie meets its other note inside the measure."""
-    return {
-        note.id
-        for row in measure.voices
-        for event, following in _tied_pairs(row)
-        for note in event.notes
-        if note.tied and _meets(note, following)
-    }
-
-
-def without_lost_ties(original: Measure, updated: Measure) -> Measure:
-    """The updated measure, where ties that met their note in the original no longer do, without."""
-    if original.voices is updated.voices:
-        return updated
-    lost = _held(original) - _held(updated)
-    if not lost:
-        return updated
-    rows = tuple(tuple(_untied(event, lost) for event in row) for row in updated.voices)
-    return structs.replace(updated, voices=rows)
-
-
-def _untied(event: Event, lost: set[int]) -> Event:
-    if not any(note.id in lost and note.tied for note in event.notes):
-        return event
-    notes = tuple(
-        structs.replace(note, tied=False) if note.id in lost else note for note in event.notes
-    )
-    return structs.replace(event, notes=notes)
-
-
-def _first(measure: Measure, voice: int) -> Event | None:
-    row = measure.voices[voice] if voice < len(measure.voices) else ()
-    return next((event for event in row if event.grace is None), None)
-
-
-def untie_before(lesson: Lesson, found: Found, measure: Measure | None) -> Lesson:
-    """Take off ties of the measure before `found` that met a note in it and no longer do.
-
-    `measure` is what follows now (None: nothing); `found` is where the original was.
-    """
-    before = _measure_before(lesson, found)
-    if before is None or (measure is not None and measure.voices is found.measure.voices):
-        return lesson
-    lost: set[int] = set()
-    for voice, events in enumerate(before.measure.voices):
-        for note in events[-1].notes if events else ():
-            if note.tied and _meets(note, _first(found.measure, voice)):
-                still = measure is not None and _meets(note, _first(measure, voice))
-                lost |= set() if still else {note.id}
-    if not lost:
-        return lesson
-    rows = tuple(tuple(_untied(e, lost) for e in events) for events in before.measure.voices)
-    return with_measure(lesson, before, structs.replace(before.measure, voices=rows))
-
-
-def _measure_before(lesson: Lesson, found: Found) -> Found | None:
-    sections = lesson.arrangement.sections
-    if found.index:
-        row = sections[found.section].measures
-        return Found(found.section, found.index - 1, row[found.index - 1])
-    if found.section:
-        row = sections[found.section - 1].measures
-        return Found(found.section - 1, len(row) - 1, row[-1])
-    return None
 
 
 # ------------------------------------------------------------------------------------- spans
@@ -167,8 +138,9 @@ def mend_spans(
 def _around(lesson: Lesson, original: Sequence[Measure]) -> list[Measure]:
     """The measures from the one before the original ones to the one after them."""
     row = list(walk.measures(lesson.arrangement))
-    first = next(index for index, measure in enumerate(row) if measure is original[0])
-    return row[max(0, first - 1) : first + len(original) + 1]
+    wanted = {measure.id for measure in original}
+    places = [index for index, measure in enumerate(row) if measure.id in wanted]
+    return row[max(0, places[0] - 1) : places[-1] + 2]
 
 
 class _WrittenOrder:

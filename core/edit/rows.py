@@ -86,12 +86,26 @@ def rests(start: int, end: int, pen: Pen, models: Sequence[Value] = ()) -> Row:
     return tuple(Event(pen.ids.take(), value) for value in fill(start, end, pen.metre, models))
 
 
+def _held(start: int, end: int, metre: Metre) -> tuple[Value, ...]:
+    """The one value of a note that begins on a beat of a simple metre, where there is one.
+
+    A note may hide a beat where a rest may not (common practice, no source).
+    """
+    beat = metre.pulse_ticks[0]
+    if metre.compound or len(set(metre.pulse_ticks)) > 1 or start % beat:
+        return ()
+    plain = (Value(base, dots) for base in Base for dots in (0, 1))
+    return tuple(value for value in plain if value.ticks == end - start)
+
+
 def split(event: Event, start: int, end: int, pen: Pen) -> Row:
     """An event shortened to `start`..`end`: one value or several tied; raises Uncuttable.
 
     The first piece keeps the ids and the marks.
     """
-    values = fill(start, end, pen.metre, [event.value])
+    values = (event.notes and _held(start, end, pen.metre)) or (
+        fill(start, end, pen.metre, [event.value])
+    )
     pieces: list[Event] = []
     for index, value in enumerate(values):
         last = index == len(values) - 1

@@ -6,6 +6,7 @@ One measure stands on one line, so that a diff shows which measures changed.
 from __future__ import annotations
 
 import json
+import re
 from typing import Any
 
 import msgspec
@@ -86,6 +87,8 @@ def _rows(values: list[object], indent: str) -> list[str]:
 
 
 class _Head(msgspec.Struct):
+    """What is read first: other programs' JSON has neither."""
+
     format: str = ""
     version: int = 0
 
@@ -98,6 +101,8 @@ def read(data: bytes, name: str = "The lesson") -> Lesson:
         head = msgspec.json.decode(data, type=_Head)
         if head.format != FORMAT:
             raise BadInput(f"{name} is not a Footstool lesson.")
+        if head.version < 1:
+            raise BadInput(f"{name} does not say which file version it is.")
         if head.version > LESSON_VERSION:
             raise BadInput(
                 f"{name} was written by a newer Footstool (file version {head.version}, "
@@ -113,12 +118,26 @@ def read(data: bytes, name: str = "The lesson") -> Lesson:
     return lesson
 
 
+_BYTE = re.compile(r" ?\(byte (\d+)\)")
+_PATH = re.compile(r" - at `\$([^`]*)`")
+_MEASURE = re.compile(r"\.sections\[(\d+)\]\.measures\[(\d+)\]")
+
+
 def _where(data: bytes, error: Exception) -> str:
-    """The error with the line of the file it happened on, where that can be told."""
+    """The error with the line of the file or the measure it happened in, where that can be told."""
     text = str(error)
-    if "byte" in text:
-        position = int("".join(c for c in text.rsplit("byte", 1)[1] if c.isdigit()) or 0)
-        return f"line {data.count(10, 0, position) + 1}: {text}"
-    if not data.rstrip().endswith(b"}"):
-        return f"the file is cut off at line {data.count(10) + 1}: {text}"
-    return text
+    if isinstance(error, RecursionError):
+        return "it is nested too deeply"
+    if "truncated" in text:
+        return f"the file is cut off at line {data.count(10) + 1}"
+    if found := _BYTE.search(text):
+        line = data.count(10, 0, int(found[1])) + 1
+        return f"line {line}: {_BYTE.sub('', text)}".rstrip(".")
+    if found := _PATH.search(text):
+        what = _PATH.sub("", text).rstrip(".")
+        measure = _MEASURE.search(found[1])
+        if measure is None:
+            return f"{found[1].lstrip('.') or 'the file'}: {what}"
+        section, number = int(measure[1]) + 1, int(measure[2]) + 1
+        return f"section {section}, its measure {number}: {what}"
+    return text.rstrip(".")

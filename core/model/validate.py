@@ -40,7 +40,7 @@ def problems(lesson: Lesson) -> list[Problem]:
     for section in arrangement.sections:
         found += _section_problems(section)
         for measure in section.measures:
-            name = f"measure {numbers[measure.id]}"
+            name = walk.called(numbers[measure.id])
             found += measure_problems(measure, arrangement.instrument, name)
             if measure.same_as is not None and measure.same_as not in numbers:
                 found.append(Problem(f"{upper(name)} is like one that is gone.", measure.id))

@@ -38,6 +38,11 @@ def numbers(arrangement: Arrangement) -> dict[int, int]:
     return table
 
 
+def called(number: int) -> str:
+    """What a sentence calls the measure of a number: ``measure 7``, ``the pickup``."""
+    return f"measure {number}" if number else "the pickup"
+
+
 def events(measure: Measure) -> Iterator[Located]:
     """The events of a measure, voice by voice."""
     for voice, row in enumerate(measure.voices):

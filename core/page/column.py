@@ -1,85 +1,20 @@
-"""One moment of a measure: every sign that stands at it, relative to its column.
-
-Signs of the staff have y from its top line, signs of the tab y from its top line. The rectangles
-(rods) say what must not touch the neighbouring columns.
-"""
-
-# ruff: noqa: PLR0913, PLR0917 (drawing takes what it draws)
+"""One moment of a measure: every sign that stands at it, relative to its column."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from msgspec import Struct
-
-from core.display.items import Face, Item, Line, Role
-from core.model import Arpeggio, Breath, Event, Note
-from core.page import pen
+from core.display.items import Line, Role
+from core.model import Arpeggio, Breath, Event
+from core.page import fingering, pen, tab_column
 from core.page.accidentals import Shown, stacked
 from core.page.cluster import CENTRE, GRACE_SIZE, Cluster, Head
-from core.page.glyphs import ACCIDENTALS, FINGERS, FLAGS, RESTS, flag_name
+from core.page.glyphs import ACCIDENTALS, FLAGS, RESTS, flag_name
 from core.page.metrics import Metrics
-from core.page.pen import Rect
-from core.page.staff import leger_lines, tab_y, y_of
+from core.page.moment import Column, Draft, head_role
+from core.page.staff import leger_lines, y_of
 from core.page.stems import single_tip
 from core.page.style import PageStyle
-
-FINGER_GAP = 0.22  # spaces between a head (or its accidental) and its finger figure
-FINGER_ROOM = 0.8  # room kept for a figure that may still come
-FIGURE_SIZE = 1.9  # em of tab figures in spaces
-FIGURE_HEIGHT = 0.65  # of the em
-
-
-class Column(Struct, frozen=True, gc=False):
-    """Signs of one onset. `over` are tab figures shown only where a system begins with a tie."""
-
-    onset: int
-    items: tuple[Item, ...]
-    rods: tuple[Rect, ...]
-    tab: tuple[Item, ...] = ()
-    tab_rods: tuple[Rect, ...] = ()
-    over: tuple[Item, ...] = ()
-    left: float = 0.0
-    right: float = 1.18
-    graces: tuple[tuple[int, float], ...] = ()  # event id of a grace note -> its x
-
-
-class Draft:
-    """A column while it is being filled: items and rods of one moment."""
-
-    def __init__(self, style: PageStyle, metrics: Metrics) -> None:
-        self.style = style
-        self.m = metrics
-        self.items: list[Item] = []
-        self.rods: list[Rect] = []
-        self.tab: list[Item] = []
-        self.tab_rods: list[Rect] = []
-        self.over: list[Item] = []
-        self.graces: list[tuple[int, float]] = []
-
-    def glyph(
-        self, name: str, x: float, y: float, role: Role = Role.INK, source: int = 0, size: float = 1
-    ) -> Rect:
-        """Put a glyph and its rod."""
-        self.items.append(pen.glyph(self.m, name, x, y, role, source, size))
-        rect = pen.glyph_rect(self.m, name, x, y, size)
-        self.rods.append(rect)
-        return rect
-
-    def done(self, onset: int) -> Column:
-        """The finished column."""
-        rects = (*self.rods, *self.tab_rods)
-        left = min((r[0] for r in rects), default=0.0)
-        right = max((r[2] for r in rects), default=0.5)
-        return Column(
-            onset, tuple(self.items), tuple(self.rods), tuple(self.tab), tuple(self.tab_rods),
-            tuple(self.over), left, right, tuple(self.graces),
-        )  # fmt: skip
-
-
-def head_role(note: Note) -> Role:
-    """Notes without a place look it."""
-    return Role.INK if note.place is not None else Role.HOLLOW
 
 
 def build(
@@ -99,9 +34,9 @@ def build(
         for cluster in sorted((c for c in present if c.beside), key=lambda c: c.beside):
             _grace(draft, cluster, shown)
     if style.tab:
-        _tab(draft, mains, held)
+        tab_column.draw_tab(draft, mains, held)
         for cluster in (c for c in present if c.beside):
-            _tab_grace(draft, cluster)
+            tab_column.draw_grace(draft, cluster)
     return draft.done(onset)
 
 
@@ -117,7 +52,7 @@ def _notes(
         _dots(draft, cluster, clusters)
         _stem_rods(draft, cluster)
     if draft.style.show_fingers:
-        _fingers(draft, clusters, left, held)
+        fingering.draw_fingers(draft, clusters, left, held)
     _arpeggio(draft, clusters)
     _breaths(draft, clusters)
 
@@ -221,70 +156,6 @@ def _stem_rods(draft: Draft, cluster: Cluster) -> None:
     if cluster.group < 0 and FLAGS[cluster.event.value.base]:
         name = flag_name(cluster.event.value.base, cluster.up)
         draft.rods.append(pen.glyph_rect(draft.m, name, x - 0.06, tip))
-
-
-def _fingers(
-    draft: Draft,
-    clusters: Sequence[Cluster],
-    edges: Mapping[int, float],
-    held: frozenset[int],
-) -> None:
-    """Figures left of their heads, pushed apart where heads stand closer than a figure is tall."""
-    heads = sorted(((c, h) for c in clusters for h in c.heads), key=lambda pair: -pair[1].pos)
-    size = 1.12 * draft.style.sign_size
-    height = 1.02 * size
-    lowest = -99.0
-    for cluster, head in heads:
-        reserved = head.note.place is not None
-        finger = head.note.finger
-        if head.note.id in held:
-            continue
-        seen = finger is not None and (finger.firm or draft.style.show_suggested)
-        if not (seen or reserved):
-            continue
-        y = max(head.y, lowest + height + 0.06)
-        right = _free_left(draft, cluster, head, edges, y, height)
-        if seen:
-            lowest = y
-            _finger(draft, head.note, right, y, size)
-        else:
-            draft.rods.append((right - FINGER_ROOM, y - height / 2, right, y + height / 2))
-
-
-def _free_left(
-    draft: Draft, cluster: Cluster, head: Head, edges: Mapping[int, float], y: float, height: float
-) -> float:
-    """The right edge for a figure at y: left of head, accidental and whatever else is there."""
-    edge = edges.get(head.note.id, cluster.x + head.x)
-    rect = (edge - 1.5, y - height / 2, edge, y + height / 2)
-    for rod in draft.rods:
-        if rod[0] < rect[2] and rod[1] < rect[3] - 0.05 and rect[1] + 0.05 < rod[3]:
-            edge = min(edge, max(rod[0], edge - 4.0))
-    return edge - FINGER_GAP
-
-
-def _finger(draft: Draft, note: Note, right: float, y: float, size: float) -> None:
-    """A finger figure: pinned ones upright and bold, suggested ones light italic."""
-    label = note.finger
-    assert label is not None
-    m = draft.m
-    figure = label.value.value
-    if label.firm:
-        name = FINGERS[figure]
-        width = m.advances[name] * size
-        draft.glyph(name, right - width, y + 0.5 * size, Role.PINNED, note.id, size)
-        left = right - width
-    else:
-        words = pen.text(m, figure, Face.SERIF_ITALIC, 1.5 * size, right, y + 0.5 * size,
-                         Role.SUGGESTED, note.id, 1.0)  # fmt: skip
-        draft.items.append(words)
-        left = right - words.width
-        draft.rods.append((left, y - 0.5 * size, right, y + 0.5 * size))
-    if note.guide:
-        width = 0.16 * draft.style.line_weight
-        role = Role.PINNED if label.firm else Role.SUGGESTED
-        draft.items.append(Line(left - 0.65, y, left - 0.1, y, width, role, note.id))
-        draft.rods.append((left - 0.7, y - 0.2, left, y + 0.2))
 
 
 def _arpeggio(draft: Draft, clusters: Sequence[Cluster]) -> None:
@@ -409,81 +280,3 @@ def grace_x(draft: Draft) -> float:
     """Where the next grace note to the left goes."""
     left = min((rod[0] for rod in draft.rods), default=0.0)
     return left - 0.45 - draft.m.advances["noteheadBlack"] * GRACE_SIZE - 0.3
-
-
-def _tab(draft: Draft, clusters: Sequence[Cluster], held: frozenset[int]) -> None:
-    """One figure for each string; none for notes held by a tie; unplaced notes are counted."""
-    taken: set[int] = set()
-    unplaced = 0
-    for cluster in clusters:
-        for head in cluster.heads:
-            note = head.note
-            if note.place is None:
-                unplaced += note.id not in held
-            elif note.place.value.string not in taken:
-                taken.add(note.place.value.string)
-                _figure(draft, note, note.id in held)
-    if unplaced:
-        _unplaced(draft, unplaced)
-
-
-def _figure(draft: Draft, note: Note, held: bool) -> None:
-    assert note.place is not None
-    place = note.place.value
-    fret = str(place.fret if note.harmonic is None else note.harmonic.touched_fret)
-    words = f"({fret})" if held else (f"‹{fret}›" if note.harmonic is not None else fret)
-    role = Role.FIGURE if note.place.firm else Role.SUGGESTED
-    face = Face.SANS if note.place.firm else Face.SERIF_ITALIC
-    size = FIGURE_SIZE * (0.75 if note.small else 1.0)
-    items, rect = figure_items(
-        draft.m, words, face, size, CENTRE, tab_y(place.string), role, note.id
-    )
-    if held:
-        draft.over += items
-    else:
-        draft.tab += items
-        draft.tab_rods.append(rect)
-
-
-def figure_items(
-    m: Metrics,
-    words: str,
-    face: Face,
-    size: float,
-    centre: float,
-    y: float,
-    role: Role,
-    source: int,
-) -> tuple[list[Item], Rect]:
-    """A tab figure centred on its line, paper behind it."""
-    figure = pen.text(m, words, face, size, centre, y + FIGURE_HEIGHT * size / 2, role, source, 0.5)
-    half = figure.width / 2 + 0.12
-    rect = (centre - half, y - 0.38 * size, centre + half, y + 0.38 * size)
-    return [pen.box(*rect, Role.BLANK), figure], rect
-
-
-def _unplaced(draft: Draft, count: int) -> None:
-    """Notes without a place are counted above the tab, so that none is forgotten."""
-    size = 0.6
-    wide = draft.m.advances["noteheadXBlack"] * size
-    draft.tab.append(
-        pen.glyph(draft.m, "noteheadXBlack", CENTRE - wide / 2, -1.0, Role.HOLLOW, 0, size)
-    )
-    if count > 1:
-        draft.tab.append(
-            pen.text(draft.m, str(count), Face.SANS, 1.1, CENTRE + wide, -0.7, Role.HOLLOW)
-        )
-
-
-def _tab_grace(draft: Draft, cluster: Cluster) -> None:
-    """Small figures to the left of their main note."""
-    x = min((rod[0] for rod in draft.tab_rods), default=0.0) - 0.75 * cluster.beside
-    for head in cluster.heads:
-        if head.note.place is not None:
-            place = head.note.place.value
-            items, rect = figure_items(
-                draft.m, str(place.fret), Face.SANS, FIGURE_SIZE * 0.7, x, tab_y(place.string),
-                Role.FIGURE if head.note.place.firm else Role.SUGGESTED, head.note.id,
-            )  # fmt: skip
-            draft.tab += items
-            draft.tab_rods.append(rect)

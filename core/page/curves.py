@@ -16,6 +16,7 @@ from core.page.draft import Draft, EventAt, NoteAt
 from core.page.setting import SpanPart
 
 CLEAR = 0.2
+SAMPLES = 12  # pieces in which a slur enters the outline
 LOOSE_END = 2.2  # spaces a tie reaches where the next note is on another line
 CURVED = ("slur", "phrase", "hammer-on", "pull-off")
 
@@ -135,11 +136,14 @@ def _slur(draft: Draft, part: SpanPart) -> None:
     a, b = (left[0], y0), (max(right[0], left[0] + 1.0), y1)
     height = _slur_height(draft, a, b, side)
     thick = draft.m.defaults["slurMidpointThickness"]
-    draft.items.append(pen.lens(a, b, height, thickness=thick, source=span.id))
-    outline.add(
-        (a[0] + 0.2 * (b[0] - a[0]), min(y0, y1, (y0 + y1) / 2 + height),
-         b[0] - 0.2 * (b[0] - a[0]), max(y0, y1, (y0 + y1) / 2 + height))
-    )  # fmt: skip
+    curve = pen.lens(a, b, height, thickness=thick, source=span.id)
+    draft.items += pen.dotted(curve) if span.optional else [curve]
+    for number in range(1, SAMPLES):
+        t = number / SAMPLES
+        bulge = 3 * t * (1 - t) * height * 4 / 3
+        x, y = a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1]) + bulge
+        half = (b[0] - a[0]) / SAMPLES / 2
+        outline.add((x - half, y - 0.15, x + half, y + 0.15))
 
 
 def _slur_side(draft: Draft, span: Span, events: Sequence[EventAt]) -> float:
@@ -180,7 +184,7 @@ def _slur_height(
             continue  # the ends stand by their own notes
         straight = a[1] + share * (b[1] - a[1])
         reach = outline.reach(x, x + 0.01)
-        over = side * (reach - straight) + 0.25
+        over = side * (reach - straight) + 0.4
         bulge = min(3 * share * (1 - share) * 4 / 3, 1.0)  # of a cubic with level controls
         need = max(need, over / max(bulge, 0.6))
     return side * min(need, 1.2 + length / 6)

@@ -107,7 +107,8 @@ class Draft:
 
     def outline(self) -> None:
         """Start the outlines for the present width."""
-        self.above = Skyline(self.width, 0.0, up=True)
+        top = 0.0 if self.style.staff else -0.75  # figures stand on the top line of a tab
+        self.above = Skyline(self.width, top, up=True)
         bottom = STAFF_HEIGHT if self.style.staff else tab_height(self.strings)
         self.below = Skyline(self.width, bottom, up=False)
 

@@ -22,7 +22,7 @@ from core.page.style import PageStyle
 SYSTEM_GAP = 4.0  # least spaces between what two systems draw
 LINE_MARGIN = 3.0
 PIECE = 4  # measures in a piece of one long line
-FOOT = 2.5  # spaces kept for the footer
+FOOT = 3.8  # spaces kept for the footer
 
 
 class Cache:

@@ -119,20 +119,20 @@ class Layout(Struct, frozen=True, eq=False):
         return system.page, x, system.y + top - 1.0, system.y + bottom + 1.0
 
     def where(self, source_id: int) -> tuple[int, Box] | None:
-        """The page and rectangle of everything drawn from a model id; None if nothing was."""
+        """The page and rectangle of what was drawn from a model id (of a measure: all of it).
+
+        None if nothing was; of a span over several systems the first part.
+        """
+        if source_id in self.index:
+            system, placed = self._placed(source_id)
+            return system.page, Box(
+                system.x + placed.left, system.y + system.body.top,
+                system.x + placed.right, system.y + system.body.bottom,
+            )  # fmt: skip
         for system in self.systems:
-            if source_id in self.index and self.index[source_id][0] == self.systems.index(system):
-                placed = system.body.measures[self.index[source_id][1]]
-                return system.page, Box(
-                    system.x + placed.left, system.y + system.body.top,
-                    system.x + placed.right, system.y + system.body.bottom,
-                )  # fmt: skip
-            rects = [
-                rect_of(item, self.metrics)
-                for item in system.body.items
-                if item.source == source_id
-            ]
-            if rects:
+            drawn = [item for item in system.body.items if item.source == source_id]
+            if drawn:
+                rects = [rect_of(item, self.metrics) for item in drawn]
                 left, top, right, bottom = bounds(rects)
                 return system.page, Box(
                     system.x + left, system.y + top, system.x + right, system.y + bottom

@@ -28,6 +28,7 @@ LINED = {
     "barre": "", "string": "", "let ring": "let ring", "vibrato": "vib.", "tempo": "",
 }  # fmt: skip
 TEMPO_SIZE = 2.0
+MOST_ASIDE = 5.0  # spaces a chord frame may move for the one before it
 
 
 def draw_lines(draft: Draft, spans: Sequence[SpanPart]) -> None:
@@ -75,35 +76,39 @@ def _line_words(draft: Draft, part: SpanPart) -> str:
 
 
 def draw_marks(draft: Draft, setting: Setting) -> None:
-    """Position numerals, chord frames, free words and tempo marks of the measures."""
-    for kind in (PositionMark, TextMark, ChordMark):
-        for place, box in enumerate(draft.row):
-            for mark in box.measure.marks:
-                if isinstance(mark, kind):
-                    _mark(draft, place, box.measure, mark, setting)
+    """Position numerals, free words and chord frames of the measures."""
+    for place, box in enumerate(draft.row):
+        for mark in box.measure.marks:
+            if isinstance(mark, PositionMark):
+                x = draft.x_at(place, mark.at.ticks)
+                rows.words_over(draft, rows.roman(mark.fret) or "0", x, face=Face.SERIF_BOLD,
+                                size=1.6, role=Role.PINNED, source=box.measure.id)  # fmt: skip
+    for place, box in enumerate(draft.row):
+        for mark in box.measure.marks:
+            if isinstance(mark, TextMark) and not mark.below and mark.text:
+                x = draft.x_at(place, mark.at.ticks)
+                rows.words_over(draft, mark.text, x, source=box.measure.id)
+    _draw_frames(draft, left_handed=setting.left_handed)
 
 
-def _mark(
-    draft: Draft,
-    place: int,
-    measure: Measure,
-    mark: PositionMark | TextMark | ChordMark | TempoMark,
-    setting: Setting,
-) -> None:
-    x = draft.x_at(place, mark.at.ticks)
-    if isinstance(mark, PositionMark):
-        rows.words_over(draft, rows.roman(mark.fret) or "0", x, face=Face.SERIF_BOLD, size=1.6,
-                        role=Role.PINNED, source=measure.id)  # fmt: skip
-    elif isinstance(mark, TextMark) and not mark.below and mark.text:
-        rows.words_over(draft, mark.text, x, source=measure.id)
-    elif isinstance(mark, ChordMark):
-        width, height = frames.size(mark.shape)
-        left = min(max(x + 0.59 - width / 2, 0.0), draft.width - width)
-        bottom = rows.over(draft, left, left + width, height, 0.4)
-        top = bottom - height
-        draft.items += frames.draw(
-            draft.m, mark.shape, left, top, left_handed=setting.left_handed, source=measure.id
-        )
+def _draw_frames(draft: Draft, *, left_handed: bool) -> None:
+    """Chord frames above their beats, a little aside where two would meet."""
+    edge = 0.0
+    for place, box in enumerate(draft.row):
+        for mark in box.measure.marks:
+            if not isinstance(mark, ChordMark):
+                continue
+            width, height = frames.size(mark.shape)
+            left = draft.x_at(place, mark.at.ticks) + 0.59 - width / 2
+            if left < edge <= left + MOST_ASIDE:
+                left = edge
+            left = min(max(left, 0.0), max(draft.width - width, 0.0))
+            bottom = rows.over(draft, left, left + width, height, 0.4)
+            draft.items += frames.draw(
+                draft.m, mark.shape, left, bottom - height, left_handed=left_handed,
+                source=box.measure.id,
+            )  # fmt: skip
+            edge = left + width + 0.6
 
 
 def draw_voltas(draft: Draft, voltas: Sequence[Volta]) -> None:

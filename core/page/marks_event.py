@@ -69,10 +69,20 @@ def draw_plucking(draft: Draft) -> None:
                 continue
             if label.firm:
                 put = rows.glyph_over if cluster.up else rows.glyph_under
-                put(draft, PLUCKS[label.value.value], at.x, size=1.05 * draft.style.sign_size,
-                    role=Role.PINNED, source=head.note.id, pad=0.3)  # fmt: skip
+                put(
+                    draft, PLUCKS[label.value.value], _stem_side(cluster, at),
+                    size=1.05 * draft.style.sign_size, role=Role.PINNED, source=head.note.id,
+                    pad=0.3,
+                )  # fmt: skip
             else:
-                _light_letter(draft, head.note, at.x, up=cluster.up)
+                _light_letter(draft, head.note, _stem_side(cluster, at), up=cluster.up)
+
+
+def _stem_side(cluster: Cluster, at: EventAt) -> float:
+    """Where a letter stands: over (or under) the stem, so that beams keep it outside."""
+    if not cluster.stemmed:
+        return at.x
+    return at.right - 0.1 if cluster.up else at.left + 0.1
 
 
 def _light_letter(draft: Draft, note: Note, x: float, *, up: bool) -> None:

@@ -8,8 +8,8 @@ from core.model import Key, Measure, Metre, Pitch
 from core.page import accidentals, bars, column, header
 from core.page.bars import Bar
 from core.page.cluster import Cluster, clusters
-from core.page.column import Column
 from core.page.metrics import Metrics
+from core.page.moment import Column
 from core.page.spacing import clearance, ideal, separation
 from core.page.style import PageStyle
 

@@ -141,3 +141,22 @@ def arrow_head(x: float, tip: float, back: float, source: int = 0) -> Fill:
     """A small arrow head pointing from `tip + back` to `tip`."""
     points = ((x, tip), (x - 0.4, tip + back), (x + 0.4, tip + back))
     return Fill(points, Role.INK, source)
+
+
+def dotted(curve: Curve) -> list[Line]:
+    """The same curve as a row of short strokes."""
+    (x0, y0), (x3, y3) = curve.start, curve.end
+    (x1, y1), (x2, y2) = (
+        ((a[0] + c[0]) / 2, (a[1] + c[1]) / 2)
+        for a, c in zip(curve.outer, curve.inner, strict=True)
+    )
+    strokes = max(5, round((x3 - x0) / 0.8)) * 2 - 1
+    points: list[tuple[float, float]] = []
+    for number in range(strokes + 1):
+        t = number / strokes
+        a, b, c, d = (1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3
+        points.append((a * x0 + b * x1 + c * x2 + d * x3, a * y0 + b * y1 + c * y2 + d * y3))
+    return [
+        Line(*points[n], *points[n + 1], 0.16, curve.role, curve.source)
+        for n in range(0, strokes, 2)
+    ]

@@ -12,7 +12,7 @@ from functools import lru_cache
 from math import log2
 
 from core.model import TICKS_PER_QUARTER
-from core.page.column import Column
+from core.page.moment import Column
 from core.page.pen import Rect
 
 LEAST = TICKS_PER_QUARTER // 4  # the sixteenth

@@ -20,6 +20,7 @@ from core.page import (
     marks_below,
     marks_event,
     measure_box,
+    moment,
     pen,
     stems,
     tab_rhythm,
@@ -108,7 +109,7 @@ def draw_full_rests(draft: Draft, index: int, box: MeasureBox) -> None:
     for cluster in full[:1] if together else full:
         step = column.rest_step(cluster.event, cluster.voice, cluster.free or together)
         for _ in range(12):
-            part = column.Draft(draft.style, draft.m)
+            part = moment.Draft(draft.style, draft.m)
             column.rest_glyphs(part, cluster.event, step, centre, whole=True)
             if together or cluster.free or not _hits(draft, index, part.rods[0]):
                 break
@@ -302,12 +303,23 @@ def finish(draft: Draft) -> SystemBody:
     )
 
 
+def _any_unplaced(draft: Draft) -> bool:
+    """Whether notes without a place are counted above the tab."""
+    return any(
+        head.note.place is None
+        for box in draft.row
+        for cluster in box.clusters
+        for head in cluster.heads
+    )
+
+
 def place_tab(draft: Draft, least: float) -> None:
     """Decide where the tab stands; from then on the lower outline is the tab's."""
     if not draft.style.tab:
         return
     if draft.style.staff:
-        draft.tab_need = max(STAFF_HEIGHT + TAB_DISTANCE, draft.below.extreme + 1.6)
+        clear = 2.2 if _any_unplaced(draft) else 1.6
+        draft.tab_need = max(STAFF_HEIGHT + TAB_DISTANCE, draft.below.extreme + clear)
         draft.tab_top = max(least, draft.tab_need)
     bottom = draft.tab_top + tab_height(draft.strings)
     draft.below.add((0.0, draft.tab_top, draft.width, bottom + 0.7))

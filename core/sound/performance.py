@@ -141,7 +141,8 @@ class _Stage:
         if self.plan.waits:
             for start, end, ratio in _holds(measure, last_time):
                 paces = _slowed(paces, start, end, ratio)
-        self.steps += [(self.now + p.at, p.speed) for p in paces]
+        inside = [p for p in paces if p.at < measure.length_ticks]
+        self.steps += [(self.now + p.at, p.speed) for p in inside]
         if self.plan.click:
             skipped = 0 if measure.counted else max(0, measure.metre.ticks - measure.ticks)
             stop = skipped + measure.length_ticks

@@ -16,9 +16,12 @@ from core.model import Lesson
 from tests import build
 
 TUNE = (
-    ["E4s1f0:quarter F4s1f1!1:quarter G4s1f3:half | C3s5f3:whole", "A4:half C5s1f8:half | A2:whole"],
+    [
+        "E4s1f0:quarter F4s1f1!1:quarter G4s1f3:half | C3s5f3:whole",
+        "A4:half C5s1f8:half | A2:whole",
+    ],
     ["E4s1f0:half D4s2f3:half"],
-)  # fmt: skip
+)
 
 
 class Answers(Asking):

@@ -6,7 +6,7 @@ import pytest
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QAbstractButton, QLineEdit, QSlider, QSpinBox, QWidget
 
-from app.actions import RESERVED, TOGETHER, Action, Focus, Table, clashes
+from app.actions import RESERVED, Action, Focus, Table, clashes
 
 
 def act(name: str, key: str, focus: Focus) -> Action:

@@ -147,10 +147,10 @@ def test_a_job_can_be_stopped_and_leaves_nothing(bench, qtbot, tmp_path):
         return "never"
 
     bench.jobs.start("Long work", work)
-    qtbot.waitUntil(lambda: bench.window._job_stop.isVisible())
+    qtbot.waitUntil(bench.window.work.stop.isVisible)
     with qtbot.waitSignal(bench.jobs.stopped, timeout=5_000):
-        bench.window._job_stop.click()
-    qtbot.waitUntil(lambda: not bench.window._job_stop.isVisible())
+        bench.window.work.stop.click()
+    qtbot.waitUntil(lambda: not bench.window.work.stop.isVisible())
     assert "Stopped" in bench.message()
 
 
@@ -160,7 +160,7 @@ def test_a_second_job_waits_its_turn(bench, qtbot):
     gate = Event()
     bench.jobs.start("One", lambda tell: gate.wait(5) and "one")
     with bench.messages.guarded():
-        bench.jobs.start("Two", lambda tell: "two")
+        bench.jobs.start("Two", str)
     assert "still being made" in bench.message()
     with qtbot.waitSignal(bench.jobs.ended, timeout=5_000):
         gate.set()
@@ -173,3 +173,47 @@ def test_a_failing_job_is_a_sentence(bench, qtbot):
     with qtbot.waitSignal(bench.jobs.ended, timeout=5_000):
         bench.jobs.start("Sound", work)
     assert "4.0 hours" in bench.message()
+
+
+SCORE = """<?xml version="1.0" encoding="UTF-8"?>
+<score-partwise version="4.0"><work><work-title>A found tune</work-title></work>
+<part-list><score-part id="P1"><part-name>Voice</part-name></score-part>
+<score-part id="P2"><part-name>Viol</part-name></score-part>
+<score-part id="P3"><part-name>Bass</part-name></score-part></part-list>
+{parts}</score-partwise>"""
+
+PART = """<part id="{id}"><measure number="1"><attributes><divisions>1</divisions>
+<time><beats>2</beats><beat-type>4</beat-type></time></attributes>
+<note><pitch><step>{step}</step><octave>{octave}</octave></pitch><duration>2</duration>
+<voice>1</voice><type>half</type></note></measure></part>"""
+
+
+def test_a_score_of_several_parts_comes_in_with_places_and_a_report(bench, tmp_path):
+    parts = "".join(
+        PART.format(id=i, step=s, octave=o)
+        for i, s, o in (("P1", "E", 4), ("P2", "C", 4), ("P3", "A", 2))
+    )
+    path = tmp_path / "found.musicxml"
+    path.write_text(SCORE.format(parts=parts), encoding="utf-8")
+    bench.answers.path = path
+    bench.press("Ctrl+O")
+    assert bench.lesson().title == "A found tune"
+    measure = bench.session.outline.measures[0]
+    assert [str(row[0].notes[0].pitch) for row in measure.voices] == ["E4", "A2"]
+    places = [row[0].notes[0].place for row in measure.voices]
+    assert all(place is not None and not place.firm for place in places)
+    report = " ".join(bench.answers.told[0])
+    assert "Viol is left out" in report
+    assert "2 notes had no place" in report
+    assert bench.session.modified
+    assert bench.session.path is None
+
+
+def test_a_hostile_score_is_refused_in_a_sentence(bench, tmp_path):
+    path = tmp_path / "bomb.xml"
+    path.write_text('<!DOCTYPE a [<!ENTITY b "b">]><score-partwise>&b;</score-partwise>')
+    before = bench.lesson()
+    bench.answers.path = path
+    bench.press("Ctrl+O")
+    assert "bomb.xml" in bench.message()
+    assert bench.lesson() is before

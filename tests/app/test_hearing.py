@@ -134,7 +134,7 @@ def test_no_sound_output_is_one_sentence(bench, player):
     assert bench.message().startswith("Fret") or bench.message() == ""
 
 
-@pytest.mark.qt_log_ignore("(?i)pulse", "propagateSizeHints")
+@pytest.mark.qt_log_ignore("(?i)pulse", "(?i)pipewire", "propagateSizeHints")
 def test_no_device_with_the_real_player(bench, qtbot):
     """Where the machine has an output this plays silence's neighbour; either way nothing raises."""
     from PySide6.QtMultimedia import QMediaDevices

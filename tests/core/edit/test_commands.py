@@ -13,7 +13,7 @@ from core.edit import History
 from core.formats import lesson_json
 from core.model import EditRefused, Label, Lesson, Origin, walk
 from core.model.validate import problems
-from tests import build, strategies
+from tests import build, everything, strategies
 from tests.moves import MOVES, play, random_command
 
 quick = settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
@@ -77,7 +77,10 @@ def test_a_change_lists_exactly_what_differs(lesson: Lesson, random: Random) -> 
         before = after
 
 
-WHOLE_PIECE = {"SetKey", "SetMetre", "SetInstrument", "DeleteMeasures", "JoinSection"}
+WHOLE_PIECE = {
+    "ClearSelection", "Paste", "Transpose", "TakeFromSource", "SetKey", "SetMetre",
+    "SetInstrument", "DeleteMeasures", "JoinSection",
+}  # fmt: skip
 
 
 @quick
@@ -142,9 +145,31 @@ def test_every_command_succeeds_on_some_lesson(command: type) -> None:
     raise AssertionError(f"{command.__name__} was always refused or did nothing")
 
 
+@pytest.mark.long
+@pytest.mark.parametrize("seed", range(5))
+def test_two_thousand_random_edits(seed: int) -> None:
+    """The monkey of core: sound after every step, saved and read back every hundred steps."""
+    lesson = everything.lesson() if seed % 2 else build.lesson(_ROWS, _ROWS)
+    random, history = Random(seed), History()
+    first = lesson
+    for step in range(2000):
+        command = random_command(random, lesson)
+        try:
+            done = edit.apply(command, lesson)
+        except EditRefused:
+            continue
+        assert problems(done.lesson) == [], (step, command)
+        if step % 100 == 0:
+            assert lesson_json.read(lesson_json.write(done.lesson)) == done.lesson
+        history = history.record(command.label, lesson)
+        lesson = done.lesson
+        if len(list(walk.measures(lesson.arrangement))) > 300:
+            lesson, history = first.with_ids_from(lesson), History()
+
+
 _ROWS = (
     "C4s2f1!1:eighth@3:2 D4s2f3:eighth@3:2 C4:eighth@3:2 r:quarter E4s1f0:half | A2s5f0:whole",
-    "E4s1f0:quarter~ E4s1f0:quarter C4+G4:half | C3s5f3:half r:half",
+    "E4s1f0:quarter~ E4s1f0:quarter C4+G4:half | C3s5f3:half",
 )
 
 
@@ -159,7 +184,7 @@ def _demo_like(random: Random) -> Lesson:
     }
     lesson = edit.Suggest(places).amend(lesson)
     preparing = ("KeepOtherVersion", "AddSpan", "AddMeasureMark", "SetEnding", "AddWaiver",
-                 "SetAlternative", "PutFret")  # fmt: skip
+                 "SetAlternative", "PutFret", "SetSources")  # fmt: skip
     for name in preparing:
         try:
             lesson = edit.apply(random_command(random, lesson, only=(name,)), lesson).lesson

@@ -91,7 +91,7 @@ def test_a_note_inside_another_cuts_it() -> None:
     done = do(PutFret(ids(one)[0], 0, Q, 1, 3, Value.parse("quarter")), one)
     assert told(done) == "C4:quarter s1f3:quarter r:half"
     odd = do(PutFret(ids(one)[0], 0, Q + Q // 2, 1, 3, EIGHTH), one)
-    assert told(odd) == "C4:quarter~ C4:eighth s1f3:eighth r:half"
+    assert told(odd) == "C4:quarter. s1f3:eighth r:half"
     assert "insert at its start" in refused(PutFret(ids(one)[0], 0, Q, 1, 3, HALF, "insert"), one)
 
 

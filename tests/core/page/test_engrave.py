@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 import pytest
+from msgspec import structs
 
+from core.display.items import Face, Role, Text
+from core.edit.base import map_events
+from core.model import Finger, Label, Origin
 from core.page.engrave import Cache, engrave
 from core.page.style import PageStyle
 from tests import build
-from tests.core.page.kit import glyphs, metrics
+from tests.core.page.cases import changed, noted, with_measures
+from tests.core.page.kit import glyphs, items, metrics
+
+FINGERS = (Label(Finger.RING, Origin.SUGGESTED), Label(Finger.INDEX))
 
 TUNE = ["C4s2f1:quarter E4s1f0:quarter G4s1f3:half | A2s5f0:whole"] * 9
 
@@ -47,3 +54,37 @@ def test_unchanged_systems_are_the_same_objects() -> None:
     first = engrave(lesson, PageStyle(), metrics(), cache)
     second = engrave(lesson, PageStyle(), metrics(), cache, first)
     assert all(a.block is b.block for a, b in zip(first.systems, second.systems, strict=True))
+
+
+def test_fingers_that_arrive_move_nothing() -> None:
+    """design.md: the page reserves room for fingers, so their arrival repaints and never
+    re-breaks."""
+    bar = "C4s2f1+E4s1f0:eighth A3s3f2:eighth G#3s3f1+B3s2f0:quarter E4s1f0:half | A2s5f0:whole"
+    bare = build.lesson([bar] * 9)
+    fingered = with_measures(
+        bare,
+        lambda m: map_events(
+            m,
+            lambda e: structs.replace(
+                e, notes=tuple(structs.replace(n, finger=FINGERS[n.id % 2]) for n in e.notes)
+            ),
+        ),
+    )
+    one, two = (engrave(lesson, PageStyle(), metrics()) for lesson in (bare, fingered))
+    assert [s.body.measures for s in one.systems] == [s.body.measures for s in two.systems]
+    assert [(s.x, s.y) for s in one.systems] == [(s.x, s.y) for s in two.systems]
+
+
+def test_suggested_and_pinned_fingers_differ_in_shape() -> None:
+    pinned, suggested = (
+        engrave(
+            changed(build.lesson(["C4s2f1:whole"]), {0: noted(finger=label)}),
+            PageStyle(),
+            metrics(),
+        )
+        for label in (Label(Finger.INDEX), Label(Finger.INDEX, Origin.SUGGESTED))
+    )
+    assert [g.role for _, g in glyphs(pinned, "fingering")] == [Role.PINNED]
+    assert not glyphs(suggested, "fingering")
+    words = [i for _, i in items(suggested) if isinstance(i, Text) and i.role is Role.SUGGESTED]
+    assert [(w.text, w.face) for w in words] == [("1", Face.SERIF_ITALIC)]

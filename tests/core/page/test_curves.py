@@ -1,0 +1,94 @@
+"""Ties and slurs (invariant 9), and linear scaling (14)."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import HealthCheck, Phase, given, settings
+
+from core.display.items import Curve, Line
+from core.model import Lesson, walk
+from core.page.engrave import engrave
+from core.page.pen import lens
+from core.page.style import PageStyle
+from tests import build
+from tests.core.page.cases import CASES, with_spans
+from tests.core.page.kit import glyphs, items, metrics
+from tests.strategies import lessons
+
+
+def curves(lesson: Lesson, style: PageStyle | None = None) -> list[Curve]:
+    layout = engrave(lesson, style or PageStyle(), metrics())
+    return [item for _, item in items(layout) if isinstance(item, Curve)]
+
+
+@settings(
+    max_examples=15, deadline=None, derandomize=True, phases=[Phase.generate],
+    suppress_health_check=[HealthCheck.too_slow],
+)  # fmt: skip
+@given(lessons())
+def test_ties_are_level_and_join_equal_pitches(lesson: Lesson) -> None:
+    """A tie starts and ends at one height, which only equal pitches share."""
+    notes = {n.id for m in walk.measures(lesson.arrangement) for _, n in walk.notes(m)}
+    for curve in curves(lesson):
+        if curve.source in notes:
+            assert curve.start[1] == curve.end[1]
+            assert curve.end[0] > curve.start[0]
+
+
+def test_a_tie_over_a_line_break_is_drawn_on_both_lines() -> None:
+    lesson = CASES["ringing"]()
+    layout = engrave(lesson, PageStyle(), metrics())
+    first, second = (
+        [i for n, i in items(layout) if n == number and isinstance(i, Curve)] for number in (0, 1)
+    )
+    assert any(c.end[0] > layout.systems[0].body.width - 0.5 for c in first)
+    assert any(c.end[0] < 14 for c in second)
+
+
+def bezier(curve: Curve, t: float) -> tuple[float, float]:
+    points = (curve.start, *curve.inner, curve.end)
+    weights = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)
+    return tuple(sum(w * p[k] for w, p in zip(weights, points, strict=True)) for k in (0, 1))  # type: ignore[return-value]
+
+
+@pytest.mark.parametrize("inner", ["G4", "A4", "C4 G4 C4", "E3"])
+def test_slurs_clear_inner_heads_by_a_quarter_space(inner: str) -> None:
+    row = " ".join(f"{p}:quarter" for p in f"E4 {inner} E4".split())
+    lesson = build.lesson([f"{row} | A2:whole"], metre=f"{2 + len(inner.split())}/4")
+    last = len(inner.split()) + 1
+    lesson = with_spans(lesson, ("slur", 0, last, {}))
+    layout = engrave(lesson, PageStyle(), metrics())
+    slur = next(i for _, i in items(layout) if isinstance(i, Curve) and i.source)
+    samples = [bezier(slur, n / 100) for n in range(101)]
+    for _, head in glyphs(layout, "noteheadX"):
+        middle = head.x + 0.59
+        if slur.start[0] + 1 < middle < slur.end[0] - 1 and head.y < 5:
+            over = min(samples, key=lambda p: abs(p[0] - middle))
+            assert head.y - 0.5 - over[1] >= 0.25
+
+
+def test_a_lens_is_as_high_as_asked() -> None:
+    curve = lens((0, 0), (10, 0), -2.0, thickness=0.2)
+    highest = min(bezier(curve, n / 200)[1] for n in range(201))
+    assert highest == pytest.approx(-2.0, abs=0.2)
+
+
+def test_optional_slurs_are_dotted() -> None:
+    lesson = with_spans(build.lesson(["E4:half G4:half"]), ("slur", 0, 1, {"optional": True}))
+    layout = engrave(lesson, PageStyle(), metrics())
+    span = lesson.arrangement.spans[0].id
+    strokes = [i for _, i in items(layout) if isinstance(i, Line) and i.source == span]
+    assert len(strokes) >= 5
+
+
+def test_layout_is_in_spaces_whatever_the_size() -> None:
+    """Invariant 14: paper and staff scaled together give the same sheets."""
+    lesson = CASES["barre"]()
+    small = PageStyle()
+    large = PageStyle(
+        staff_mm=14, width_mm=420, height_mm=594, left_mm=32, right_mm=28, top_mm=28, bottom_mm=28,
+        talk_mm=54,
+    )  # fmt: skip
+    one, two = (engrave(lesson, style, metrics()) for style in (small, large))
+    assert one.sheets == two.sheets
+    assert two.space_mm == 2 * one.space_mm
