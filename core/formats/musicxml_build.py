@@ -338,14 +338,12 @@ def _own_length(
         return None if not builder.ours or not ticks or ticks == metre.ticks else Length(ticks)
     if raw.metre is None or raw.ours.get("senza") or free or raw.implicit or raw.split:
         return Length(ticks)
-    more = ticks > metre.ticks
-    builder.ledger.mend(
-        "Measures longer than their metre are kept as they are"
-        if more
-        else "Measures not filled up are kept as they are",
-        raw.number,
-    )
-    return None
+    if ticks > metre.ticks:
+        builder.ledger.mend("Measures longer than their metre are kept as they are", raw.number)
+        return None
+    # nothing sounds in the rest of it in any part: halves of a measure, cadences without a metre
+    builder.ledger.mend("Measures shorter than their metre keep their own length", raw.number)
+    return Length(ticks)
 
 
 def _barline(raw: RawMeasure) -> str:
