@@ -159,7 +159,9 @@ def _values(
             raise BadInput(reader.at(element, "a note has neither duration nor type"))
         reader.mend("Notes without a duration last as long as they look")
         return (value,)
-    if ticks <= 0:
+    if ticks < 0:
+        raise BadInput(reader.at(element, "a duration is negative"))
+    if ticks == 0:
         reader.drop("note of no length", "notes of no length")
         return None
     rest = element.find("rest")

@@ -56,8 +56,8 @@ def kept(piece):
 
 def test_music21_finds_the_same_notes_in_what_we_write():
     piece = lesson(
-        ["C5s1f8!1:quarter. E4s1f0+C4s2f1:eighth@3:2 D4:eighth@3:2 E4:eighth@3:2 r:eighth F#4:quarter"
-         " | A2s5f0:half E2s6f0:half~",
+        ["C5s1f8!1:quarter. E4s1f0+C4s2f1:eighth@3:2 D4:eighth@3:2 E4:eighth@3:2 r:eighth"
+         " F#4:quarter | A2s5f0:half E2s6f0:half~",
          "Bb4:half.. B4:eighth | E2s6f0:whole"],
         ["C5:16th D5:16th E5:eighth G5:half. | r:quarter C3:half."],
     )  # fmt: skip
