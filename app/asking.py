@@ -59,6 +59,19 @@ class Asking:
         clicked = box.clickedButton()
         return "save" if clicked is save else "leave" if clicked is leave else "stay"
 
+    def keep_recovered(self, title: str) -> bool:
+        """Whether to go on with changes that were never saved because the bench was stopped."""
+        box = QMessageBox(self.parent)
+        box.setWindowTitle("Unsaved changes were kept")
+        box.setText(f"The bench stopped before the last changes to {title} were saved.")
+        box.setInformativeText("They were kept. Go on with them, or throw them away for good?")
+        keep = box.addButton("Go on with them", QMessageBox.ButtonRole.AcceptRole)
+        box.addButton("Throw them away", QMessageBox.ButtonRole.DestructiveRole)
+        box.setDefaultButton(keep)
+        box.setEscapeButton(keep)
+        box.exec()
+        return box.clickedButton() is keep
+
     def tell(self, title: str, heading: str, sentences: Sequence[str]) -> QDialog:
         """A report to read and close; the bench stays usable behind it."""
         dialog = Report(self.parent, title, heading, sentences)

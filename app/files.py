@@ -21,9 +21,11 @@ from core.store.files import write_atomically
 
 
 class Files(QObject):
-    """`opened(sentences)` after a lesson was opened, with what there is to tell about it."""
+    """`opened(sentences)` after a lesson was opened, with what there is to tell about it;
+    `opened_lesson(path)` then for a lesson that has a file."""
 
     opened = Signal(object)
+    opened_lesson = Signal(object)
 
     def __init__(
         self, session: Session, messages: Messages, asking: Asking, jobs: Jobs,
@@ -59,6 +61,8 @@ class Files(QObject):
         known = None if found.foreign else path
         self._session.open(found.lesson, known, saved=not found.foreign)
         self.opened.emit(found.sentences)
+        if known is not None:
+            self.opened_lesson.emit(known)
 
     def save(self) -> bool:
         """Save under the lesson's name, or ask for one. Whether it was saved."""

@@ -31,6 +31,7 @@ class Answers(Asking):
         super().__init__()
         self.path: Path | None = None
         self.first: Answer = "stay"
+        self.keep = True
         self.asked: list[str] = []
         self.told: list[tuple[str, ...]] = []
 
@@ -49,6 +50,10 @@ class Answers(Asking):
     def save_first(self, title: str) -> Answer:
         self.asked.append("save first")
         return self.first
+
+    def keep_recovered(self, title: str) -> bool:
+        self.asked.append(f"keep {title}")
+        return self.keep
 
     def tell(self, title: str, heading: str, sentences: Sequence[str]) -> QDialog:
         self.told.append(tuple(sentences))
