@@ -15,7 +15,7 @@ from app.messages import Messages
 from app.reading import LESSON_SUFFIX, Opened, read
 from app.session import Session
 from core.kit.names import slug
-from core.model import Lesson, Section
+from core.model import Arrangement, Key, Lesson, Measure, Metre, Section
 from core.store import save
 from core.store.files import write_atomically
 
@@ -41,6 +41,11 @@ class Files(QObject):
         jobs.done.connect(lambda result: messages.note(str(result)))
 
     # ------------------------------------------------------------------ lessons
+
+    def new(self) -> None:
+        """Begin an empty lesson of one measure, after saving or leaving what is open."""
+        if self.may_leave():
+            self.show(Opened(new_lesson(), foreign=True), None)
 
     def ask_open(self) -> None:
         """Ask for a file and open it, after saving or leaving what is open."""
@@ -143,6 +148,13 @@ class Files(QObject):
         if folder is not None:
             lesson = self._session.lesson
             self._jobs.start(f"Kit: {folder.name}", lambda tell: _kit(lesson, folder, tell))
+
+
+def new_lesson() -> Lesson:
+    """One empty measure of 4/4 in C, called section A: where a tune is begun from nothing."""
+    measure = Measure(2, Metre([4], 4), Key(0))
+    section = Section(1, (measure,), letter="A")
+    return Lesson("New lesson", Arrangement((section,)), next_id=3)
 
 
 def _write_all(path: Path, pieces: Iterable[bytes], tell: Tell) -> str:
