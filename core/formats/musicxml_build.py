@@ -11,7 +11,7 @@ import msgspec
 from core.formats.imported import Ledger
 from core.formats.lesson_json import from_text
 from core.formats.musicxml_frames import finger_of
-from core.formats.musicxml_octave import sounding
+from core.formats.musicxml_octave import is_keyboard, sounding
 from core.formats.musicxml_raw import RawEvent, RawMeasure, RawNote, RawPart
 from core.formats.musicxml_values import Ticks, several
 from core.model import (
@@ -29,6 +29,7 @@ from core.model import (
     Note,
     Origin,
     OtherVersion,
+    Pitch,
     Place,
     Pluck,
     TempoMark,
@@ -189,6 +190,8 @@ def _note(
         builder.ledger.drop("note out of range", "notes out of range", measure.number)
         return None
     harmonic = _harmonic(raw)
+    if harmonic is not None:
+        pitch = _harmonic_pitch(builder, measure, raw, pitch)
     label = _place(builder, measure, raw, pitch.midi, harmonic)
     number = builder.ids.take()
     if piece == 0:
@@ -240,6 +243,19 @@ def _harmonic(raw: RawNote) -> Harmonic | None:
     return Harmonic(kind, touched)  # type: ignore[arg-type]
 
 
+def _harmonic_pitch(builder: Builder, measure: RawMeasure, raw: RawNote, pitch: Pitch) -> Pitch:
+    """The pitch that sounds, where a natural harmonic is written at the fret that is touched."""
+    rise = HARMONIC_SEMITONES.get(raw.fret or 0)
+    fits = raw.harmonic == "natural" and raw.harmonic_pitch != "sounding-pitch" and not builder.ours
+    if not fits or rise is None or not 1 <= (raw.string or 0) <= len(builder.instrument.strings):
+        return pitch
+    open_midi = builder.instrument.open_midi(raw.string or 1)
+    if pitch.midi != open_midi + (raw.fret or 0) or pitch.midi == open_midi + rise:
+        return pitch
+    builder.ledger.mend("Harmonics are written at the pitch that sounds", measure.number)
+    return Pitch.from_midi(open_midi + rise, measure.key)
+
+
 def _place(
     builder: Builder,
     measure: RawMeasure,
@@ -280,7 +296,7 @@ def _fingers(
     substitute: Finger | None = None
     second: Fingering | None = None
     for text, substitution, alternate in raw.fingers:
-        known = finger_of(text)
+        known = None if is_keyboard(builder.part) else finger_of(text)
         if known is None:
             builder.ledger.drop("fingering", "fingerings", measure.number)
         elif alternate:
@@ -338,14 +354,12 @@ def _own_length(
         return None if not builder.ours or not ticks or ticks == metre.ticks else Length(ticks)
     if raw.metre is None or raw.ours.get("senza") or free or raw.implicit or raw.split:
         return Length(ticks)
-    more = ticks > metre.ticks
-    builder.ledger.mend(
-        "Measures longer than their metre are kept as they are"
-        if more
-        else "Measures not filled up are kept as they are",
-        raw.number,
-    )
-    return None
+    if ticks > metre.ticks:
+        builder.ledger.mend("Measures longer than their metre are kept as they are", raw.number)
+        return None
+    # nothing sounds in the rest of it in any part: halves of a measure, cadences without a metre
+    builder.ledger.mend("Measures shorter than their metre keep their own length", raw.number)
+    return Length(ticks)
 
 
 def _barline(raw: RawMeasure) -> str:
