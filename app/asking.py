@@ -23,9 +23,10 @@ class Asking:
         """A lesson or a score to open."""
         kinds = ";;".join(
             (
-                "Lessons and scores (*.footstool *.musicxml *.xml *.mxl)",
+                "Lessons and scores (*.footstool *.musicxml *.xml *.mxl *.mid *.midi)",
                 "Lessons (*.footstool)",
                 "MusicXML scores (*.musicxml *.xml *.mxl)",
+                "MIDI files (*.mid *.midi)",
                 "All files (*)",
             )
         )

@@ -13,6 +13,7 @@ from core.store.files import read_whole
 
 LESSON_SUFFIX = ".footstool"
 SCORE_SUFFIXES = (".musicxml", ".xml", ".mxl")
+MIDI_SUFFIXES = (".mid", ".midi")
 MOST_BYTES = 64 * 1024 * 1024
 
 
@@ -32,17 +33,23 @@ def read(path: Path) -> Opened:
     suffix = path.suffix.lower()
     if suffix == LESSON_SUFFIX:
         return Opened(load(path))
-    if suffix in SCORE_SUFFIXES:
-        return _score(path)
-    known = ", ".join((LESSON_SUFFIX, *SCORE_SUFFIXES))
+    if suffix in SCORE_SUFFIXES or suffix in MIDI_SUFFIXES:
+        return _foreign(path, suffix in MIDI_SUFFIXES)
+    known = ", ".join((LESSON_SUFFIX, *SCORE_SUFFIXES, *MIDI_SUFFIXES))
     raise BadInput(f"{path.name} is of no kind that Footstool reads ({known}).")
 
 
-def _score(path: Path) -> Opened:
-    from core.formats import musicxml_read  # lxml is only paid for where a score is read
-
+def _foreign(path: Path, is_midi: bool) -> Opened:
     name = path.name.encode(errors="replace").decode()  # the lesson keeps it, and is UTF-8
-    imported = musicxml_read.read(read_whole(path, MOST_BYTES), name)
+    data = read_whole(path, MOST_BYTES)
+    if is_midi:
+        from core.formats import midi_read  # mido, and lxml below, only where they are needed
+
+        imported = midi_read.read(data, name)
+    else:
+        from core.formats import musicxml_read
+
+        imported = musicxml_read.read(data, name)
     lesson, unplaced = with_places(imported.lesson)
     return Opened(lesson, (*imported.report.sentences, *_places(lesson, unplaced)), foreign=True)
 

@@ -291,6 +291,7 @@ class Arranger:
             or turning
             or any(bar.repeat == "backward" or bar.ending == "stop" for bar in before)
             or any(bar.repeat == "forward" for bar in after)
+            or (index + 1 < len(raws) and raws[index + 1].implicit)
         )
 
     def _breaks(self, main: RawPart, measures: Sequence[Measure]) -> list[Measure]:

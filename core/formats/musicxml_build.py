@@ -332,7 +332,7 @@ def _own_length(
         except ValueError:
             return None
     filled = max((sum(event.ticks for event in row) for row in rows), default=0)
-    far = abs(raw.length - filled) > raw.rounded + 1
+    far = max(raw.length - filled, filled - raw.length) > raw.rounded + 1
     ticks = round(raw.length) if far and raw.length > filled else filled
     if not ticks or abs(ticks - metre.ticks) <= raw.rounded or builder.ours:
         return None if not builder.ours or not ticks or ticks == metre.ticks else Length(ticks)

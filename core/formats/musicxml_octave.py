@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from functools import lru_cache
 
 from core.formats.imported import OctaveDecision
 from core.formats.musicxml_names import BASS_GUITAR, GUITAR
@@ -61,8 +62,8 @@ def decide(
         )
         return shift, _said(part, known + round(shift / 12), reason, share > 0.9)
     clef = part.clefs.get(1)
-    if known:
-        words = f"the file transposes the part by {moved} semitones."
+    if moved:
+        words = f"the file transposes the part by {moved} semitone{'s' * (abs(moved) != 1)}."
         return 0, _said(part, known, words)
     if clef is not None and clef.octave:
         return 0, _said(part, 0, "the figure 8 at the clef gives the octave that sounds.")
@@ -116,13 +117,18 @@ def _said(part: RawPart, octaves: int, reason: str, sure: bool = True) -> Octave
 
 def sounding(note: RawNote, shift: int, key: Key) -> Pitch | None:
     """The pitch that sounds, spelled as the part's own; None beyond what the model holds."""
-    midi = note.midi + shift
     octaves = (shift + 6) // 12 if shift % 12 == 0 else 0
     place = STEPS.index(note.step) + 7 * (note.octave + octaves) + note.steps
+    return _spelled(place, note.midi + shift, shift % 12, key)
+
+
+@lru_cache(maxsize=2048)
+def _spelled(place: int, midi: int, shift: int, key: Key) -> Pitch | None:
+    """A pitch at a height on the staff, or as the key spells it where a capo moved it."""
     octave, index = divmod(place, 7)
     try:
         natural = Pitch(STEPS[index], 0, octave).midi
-        if shift % 12 == 0 and abs(midi - natural) <= 3:
+        if shift == 0 and abs(midi - natural) <= 3:
             return Pitch(STEPS[index], midi - natural, octave)
         return Pitch.from_midi(midi, key)
     except (ValueError, StopIteration):

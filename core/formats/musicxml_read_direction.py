@@ -224,7 +224,7 @@ def plain_words(text: str) -> bool:
 
 def _signs(reader: PartReader, found: _Found, sound: Element | None, tick: Ticks) -> bool:
     """Segno, coda, Fine, D.C., D.S. by sign, sound or words; True if the words were used up."""
-    heard = {} if sound is None else sound.attrib
+    heard: dict[str, str] = {} if sound is None else {str(k): str(v) for k, v in sound.items()}
     text = found.text
     kind = ""
     if heard.get("dacapo") == "yes" or DA_CAPO.match(text):

@@ -159,6 +159,7 @@ class MeasureWriter:
         _details(attributes, instrument, number, self.tab is not None or self.staff.tablature)
         if self.staff.octaves:
             transpose = child(attributes, "transpose")
+            leaf(transpose, "diatonic", "0")
             leaf(transpose, "chromatic", "0")
             leaf(transpose, "octave-change", "-1")
 

@@ -76,12 +76,13 @@ def test_a_second_bench_does_not_take_what_a_live_one_has_open(bench, keeping, t
 def test_a_journal_that_cannot_be_written_is_told_once_and_work_goes_on(bench, tmp_path):
     state = tmp_path / "state"
     state.write_text("a file where the folder should be")
-    _keeping = made(bench, tmp_path)  # held: signals do not keep it alive
+    alive = made(bench, tmp_path)
     bench.session.apply(SetTitle("One"))
     first = bench.message()
     bench.session.apply(SetTitle("Two"))
     assert bench.lesson().title == "Two"
     assert "kept safe" in first
+    alive.finish()
 
 
 KILLED = """
