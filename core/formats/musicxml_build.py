@@ -29,6 +29,7 @@ from core.model import (
     Note,
     Origin,
     OtherVersion,
+    Pitch,
     Place,
     Pluck,
     TempoMark,
@@ -189,6 +190,8 @@ def _note(
         builder.ledger.drop("note out of range", "notes out of range", measure.number)
         return None
     harmonic = _harmonic(raw)
+    if harmonic is not None:
+        pitch = _sounding_harmonic(builder, measure, raw, pitch, harmonic)
     label = _place(builder, measure, raw, pitch.midi, harmonic)
     number = builder.ids.take()
     if piece == 0:
@@ -238,6 +241,35 @@ def _harmonic(raw: RawNote) -> Harmonic | None:
     if touched is None:
         touched = 12 + (raw.fret or 0) if kind == "artificial" else 12
     return Harmonic(kind, touched)  # type: ignore[arg-type]
+
+
+def _sounding_harmonic(
+    builder: Builder, measure: RawMeasure, raw: RawNote, pitch: Pitch, harmonic: Harmonic
+) -> Pitch:
+    """The pitch a harmonic sounds, where the file gives the string's or the touched note's.
+
+    A harmonic on a known string whose pitch is the one of the touched fret is taken for touched.
+    """
+    above = HARMONIC_SEMITONES.get(harmonic.touched_fret)
+    string = raw.string or 0
+    open_midi = (
+        builder.instrument.open_midi(string)
+        if 1 <= string <= len(builder.instrument.strings)
+        else None
+    )
+    touched = open_midi is not None and pitch.midi == open_midi + harmonic.touched_fret
+    if harmonic.kind != "natural" or above is None or raw.harmonic_pitch == "sounding-pitch":
+        return pitch
+    if raw.harmonic_pitch == "base-pitch":
+        midi = pitch.midi + above
+    elif raw.harmonic_pitch == "touching-pitch" or touched:
+        midi = pitch.midi - harmonic.touched_fret + above
+    else:
+        return pitch
+    if midi == pitch.midi:
+        return pitch
+    builder.ledger.mend("Harmonics are read at the pitch that sounds", measure.number)
+    return Pitch.from_midi(midi, measure.key)
 
 
 def _place(
