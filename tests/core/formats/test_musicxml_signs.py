@@ -175,6 +175,18 @@ def test_natural_harmonics_sound_what_they_sound(pitch, inside, touched, sounds)
     assert str(found.place.value) == "s6f0"
 
 
+def test_a_tie_that_leads_nowhere_lets_the_note_ring():
+    tie = '<tied type="start"/>'
+    found = read(note(notations=tie), note(notations=tie), note("D5"))
+    first, second, third = (
+        row[0].notes[0] for m in walk.measures(found.lesson.arrangement) for row in m.voices
+    )
+    assert (first.tied, first.let_ring) == (True, False)
+    assert (second.tied, second.let_ring) == (False, True)
+    assert not third.let_ring
+    assert [f.measures for f in found.report.findings] == [("2",)]
+
+
 def test_tuplets_whose_divisions_are_rounded():
     third = (
         "<note><pitch><step>C</step><octave>5</octave></pitch><duration>{}</duration>"
