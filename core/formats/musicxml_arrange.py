@@ -17,6 +17,7 @@ from core.formats.musicxml_pairs import join_parts, join_within, tablature_stave
 from core.formats.musicxml_raw import RawMeasure, RawPart
 from core.formats.musicxml_sections import sections
 from core.formats.musicxml_spans import spans
+from core.formats.musicxml_ties import ended
 from core.formats.musicxml_values import Ticks
 from core.model import (
     Arrangement,
@@ -196,6 +197,8 @@ class Arranger:
             builders[1].instrument = builders[0].instrument
         main = self.parts[used[0]]
         rows, dropped = self._rows(builders)
+        if not self.ours:
+            rows = ended(rows, main.measures, self.ledger)
         letters: dict[int, str] = {}
         measures: list[Measure] = []
         for index, raw in enumerate(main.measures):

@@ -191,7 +191,7 @@ def _note(
         return None
     harmonic = _harmonic(raw)
     if harmonic is not None:
-        pitch = _harmonic_pitch(builder, measure, raw, pitch)
+        pitch = _sounding_harmonic(builder, measure, raw, pitch, harmonic)
     label = _place(builder, measure, raw, pitch.midi, harmonic)
     number = builder.ids.take()
     if piece == 0:
@@ -243,17 +243,33 @@ def _harmonic(raw: RawNote) -> Harmonic | None:
     return Harmonic(kind, touched)  # type: ignore[arg-type]
 
 
-def _harmonic_pitch(builder: Builder, measure: RawMeasure, raw: RawNote, pitch: Pitch) -> Pitch:
-    """The pitch that sounds, where a natural harmonic is written at the fret that is touched."""
-    rise = HARMONIC_SEMITONES.get(raw.fret or 0)
-    fits = raw.harmonic == "natural" and raw.harmonic_pitch != "sounding-pitch" and not builder.ours
-    if not fits or rise is None or not 1 <= (raw.string or 0) <= len(builder.instrument.strings):
+def _sounding_harmonic(
+    builder: Builder, measure: RawMeasure, raw: RawNote, pitch: Pitch, harmonic: Harmonic
+) -> Pitch:
+    """The pitch a harmonic sounds, where the file gives the string's or the touched note's.
+
+    A harmonic on a known string whose pitch is the one of the touched fret is taken for touched.
+    """
+    above = HARMONIC_SEMITONES.get(harmonic.touched_fret)
+    string = raw.string or 0
+    open_midi = (
+        builder.instrument.open_midi(string)
+        if 1 <= string <= len(builder.instrument.strings)
+        else None
+    )
+    touched = open_midi is not None and pitch.midi == open_midi + harmonic.touched_fret
+    if harmonic.kind != "natural" or above is None or raw.harmonic_pitch == "sounding-pitch":
         return pitch
-    open_midi = builder.instrument.open_midi(raw.string or 1)
-    if pitch.midi != open_midi + (raw.fret or 0) or pitch.midi == open_midi + rise:
+    if raw.harmonic_pitch == "base-pitch":
+        midi = pitch.midi + above
+    elif raw.harmonic_pitch == "touching-pitch" or touched:
+        midi = pitch.midi - harmonic.touched_fret + above
+    else:
         return pitch
-    builder.ledger.mend("Harmonics are written at the pitch that sounds", measure.number)
-    return Pitch.from_midi(open_midi + rise, measure.key)
+    if midi == pitch.midi:
+        return pitch
+    builder.ledger.mend("Harmonics are read at the pitch that sounds", measure.number)
+    return Pitch.from_midi(midi, measure.key)
 
 
 def _place(

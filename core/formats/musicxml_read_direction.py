@@ -290,7 +290,8 @@ def _lines(reader: PartReader, found: _Found, tick: Ticks) -> None:
             matches = (kind for words, kind in LINE_WORDS if words.search(found.text))
             end.kind = next(matches, "words")
         _place(reader, end, tick)
-    if found.text and all(line.get("type") != "start" for line in found.lines):
+    kinds = {end.kind for end in reader.part.ends[-len(found.lines) :] if end.starts}
+    if found.text and (not kinds or "words" in kinds):
         _words(reader, found.text, tick, False)
 
 

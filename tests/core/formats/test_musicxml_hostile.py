@@ -44,6 +44,13 @@ def test_entities_are_refused(data):
     assert "entities" in refusal(data)
 
 
+def test_entities_in_a_rare_encoding_or_undeclared_are_refused():
+    rare = BOMB.decode().replace('"1.0"', '"1.0" encoding="UTF-32"').encode("utf-32")
+    assert "entities" in refusal(rare)
+    doctype = b'<!DOCTYPE score-partwise PUBLIC "-//x//y//EN" "http://127.0.0.1:9/none.dtd">'
+    refusal(doctype + score(NOTE, "&nothing;"))
+
+
 @pytest.mark.parametrize(
     "data",
     [
