@@ -62,7 +62,7 @@ def _selecting(selecting: Selecting, writing: Writing) -> Rows:
         ("select-section", "Select the section, then the piece", "Ctrl+A", selecting.section, 2),
         ("select-all", "Select the whole piece", "Ctrl+Shift+A", selecting.all, 2),
         ("select-voice", "Only this voice of it, or all", "Shift+V", selecting.one_voice, 3),
-        ("select-nothing", "Select nothing", "Escape", selecting.drop, 3),
+        ("select-nothing", "Select nothing", "Esc", selecting.drop, 3),
     )  # fmt: skip
 
 

@@ -194,7 +194,7 @@ class Writing(QObject):
 
         a new measure, in one step to undo.
         """
-        caret, measure = self._caret, self.measure
+        caret, measure, value = self._caret, self.measure, self._value
         if self.open and caret.onset >= measure.ticks:
             new = self._session.lesson.next_id
             written = command(new, 0)
@@ -202,7 +202,8 @@ class Writing(QObject):
             caret = structs.replace(caret, measure=new, onset=0)
         else:
             self.do(command(caret.measure, caret.onset))
-        self.stay(carets.after(self.outline, caret, caret.onset + self._value.ticks))
+        self._value = value
+        self.stay(carets.after(self.outline, caret, caret.onset + value.ticks))
 
     def _finger(self, figure: int) -> None:
         if figure > 4:

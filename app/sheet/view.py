@@ -19,6 +19,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QAbstractScrollArea
 
 from app.actions import Focus, Table, key_texts
+from app.caret import Caret
 from app.look import Look
 from app.messages import Messages
 from app.selecting import Selecting
@@ -178,7 +179,10 @@ class SheetView(QAbstractScrollArea):
 
     def caret_on_screen(self) -> QRectF:
         """The caret's rectangle in the viewport; empty when it is in no layout."""
-        caret = self._writing.caret
+        return self.on_screen(self._writing.caret)
+
+    def on_screen(self, caret: Caret) -> QRectF:
+        """Where a caret would be drawn in the viewport; empty when it is in no layout."""
         try:
             page, box = self._layout.caret_box(caret.measure, caret.onset, caret.on, caret.string)
         except KeyError:
