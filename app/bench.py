@@ -30,6 +30,7 @@ from app.sheet.painter import SheetPainter
 from app.sheet.source_view import SourceView
 from app.sheet.view import SheetView
 from app.table import LINES, Bench, table
+from app.tidying import Tidying
 from app.window import Parts, Window
 from app.writing import Writing
 from core.model import Lesson
@@ -143,4 +144,6 @@ def open_bench(path: Path | None) -> int:
     else:
         keeping.offer_unsaved()
     bench.window.focus_sheet()
+    tidying = Tidying(bench.session, lambda: bench.hearing.playing or bench.jobs.busy)
+    app.aboutToQuit.connect(tidying.finish)
     return QApplication.exec()

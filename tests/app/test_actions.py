@@ -7,6 +7,7 @@ from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QAbstractButton, QLineEdit, QSlider, QSpinBox, QWidget
 
 from app.actions import RESERVED, Action, Focus, Table, clashes
+from app.help import KeyHelp
 
 
 def act(name: str, key: str, focus: Focus) -> Action:
@@ -85,7 +86,7 @@ def test_menus_hold_what_the_table_says(bench):
 
 def test_key_help_shows_every_key(bench, qtbot):
     bench.press("F1")
-    help_window = bench.window._help
+    help_window = bench.window.findChild(KeyHelp)
     texts = {label.text() for label in help_window.findChildren(QWidget) if hasattr(label, "text")}
     for action in bench.table.actions:
         if action.keys and not action.id.startswith(("fret-", "finger-")):

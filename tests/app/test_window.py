@@ -112,12 +112,7 @@ def test_high_places_move_the_window_of_the_neck(bench):
 
 
 def test_a_click_places_the_caret(bench):
-    from app.caret import Caret
-
-    target = Caret(ids(bench)[1], 0, "tab", 5)
-    page, box = bench.session.layout.caret_box(target.measure, 0, "tab", 5)
-    spot = bench.sheet._on_screen(page, box).center().toPoint()
-    QTest.mouseClick(bench.sheet.viewport(), Qt.MouseButton.LeftButton, pos=spot)
+    bench.click(Caret(ids(bench)[1], 0, "tab", 5))
     caret = bench.writing.caret
     assert (caret.measure, caret.onset, caret.on, caret.string) == (ids(bench)[1], 0, "tab", 5)
 
@@ -208,7 +203,7 @@ def test_the_system_decides_unless_told(bench):
 
 def test_an_empty_measure_says_what_to_do(make_bench):
     bench = make_bench(build.lesson([""]))
-    assert "type a figure" in bench.window.status._text.text()
+    assert "type a figure" in bench.window.status.place
     bench.press("3")
     assert "fret 3" in bench.window.hand.accessibleDescription() or bench.session.modified
 

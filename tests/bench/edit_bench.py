@@ -132,7 +132,10 @@ def _pressed(
     from PySide6.QtGui import QKeySequence
     from PySide6.QtTest import QTest
 
+    from app.tidying import Tidying
+
     built = _bench(lesson)
+    tidying = Tidying(built.session, lambda: False)  # as in the program
     app.processEvents()
     for key in keys:
         combination = QKeySequence(key)[0]
@@ -147,4 +150,5 @@ def _pressed(
         else:
             yield key, 1e3 * seconds(press)
             app.processEvents()
+    tidying.finish()
     built.window.close()
