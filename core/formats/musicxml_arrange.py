@@ -17,6 +17,7 @@ from core.formats.musicxml_pairs import join_parts, join_within, tablature_stave
 from core.formats.musicxml_raw import RawMeasure, RawPart
 from core.formats.musicxml_sections import sections
 from core.formats.musicxml_spans import spans
+from core.formats.musicxml_ties import ended
 from core.formats.musicxml_values import Ticks
 from core.model import (
     Arrangement,
@@ -93,6 +94,7 @@ class Arranger:
         infos = [structs.replace(info, role=roles.get(info.index, "")) for info in infos]
         self._share_bars(choice.melody)
         self._split()
+        self._share_lengths()
         arrangement, dropped = self._arrangement(used)
         kept: tuple[Source, ...] = ()
         if several or dropped:
@@ -103,6 +105,14 @@ class Arranger:
             settings=Settings(staves=self._shown(main)),  # type: ignore[arg-type]
         )  # fmt: skip
         return lesson, tuple(infos), tuple(self.octaves[index] for index in used)
+
+    def _share_lengths(self) -> None:
+        """A measure is as long as in the part that says most of it."""
+        for index in range(max(len(part.measures) for part in self.parts)):
+            here = [part.measures[index] for part in self.parts if index < len(part.measures)]
+            longest = max(raw.length for raw in here)
+            for raw in here:
+                raw.length = longest
 
     def _shown(self, part: RawPart) -> str:
         if not self.ours or any(index in self.tablature for index in (part.index + 1,)):
@@ -187,6 +197,8 @@ class Arranger:
             builders[1].instrument = builders[0].instrument
         main = self.parts[used[0]]
         rows, dropped = self._rows(builders)
+        if not self.ours:
+            rows = ended(rows, main.measures, self.ledger)
         letters: dict[int, str] = {}
         measures: list[Measure] = []
         for index, raw in enumerate(main.measures):
@@ -291,6 +303,7 @@ class Arranger:
             or turning
             or any(bar.repeat == "backward" or bar.ending == "stop" for bar in before)
             or any(bar.repeat == "forward" for bar in after)
+            or (index + 1 < len(raws) and raws[index + 1].implicit)
         )
 
     def _breaks(self, main: RawPart, measures: Sequence[Measure]) -> list[Measure]:

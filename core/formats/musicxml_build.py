@@ -11,7 +11,7 @@ import msgspec
 from core.formats.imported import Ledger
 from core.formats.lesson_json import from_text
 from core.formats.musicxml_frames import finger_of
-from core.formats.musicxml_octave import sounding
+from core.formats.musicxml_octave import is_keyboard, sounding
 from core.formats.musicxml_raw import RawEvent, RawMeasure, RawNote, RawPart
 from core.formats.musicxml_values import Ticks, several
 from core.model import (
@@ -29,6 +29,7 @@ from core.model import (
     Note,
     Origin,
     OtherVersion,
+    Pitch,
     Place,
     Pluck,
     TempoMark,
@@ -189,6 +190,8 @@ def _note(
         builder.ledger.drop("note out of range", "notes out of range", measure.number)
         return None
     harmonic = _harmonic(raw)
+    if harmonic is not None:
+        pitch = _sounding_harmonic(builder, measure, raw, pitch, harmonic)
     label = _place(builder, measure, raw, pitch.midi, harmonic)
     number = builder.ids.take()
     if piece == 0:
@@ -240,6 +243,36 @@ def _harmonic(raw: RawNote) -> Harmonic | None:
     return Harmonic(kind, touched)  # type: ignore[arg-type]
 
 
+def _sounding_harmonic(
+    builder: Builder, measure: RawMeasure, raw: RawNote, pitch: Pitch, harmonic: Harmonic
+) -> Pitch:
+    """The pitch a harmonic sounds, where the file gives the string's or the touched note's.
+
+    A harmonic on a known string whose pitch is the one of the touched fret is taken for touched.
+    """
+    above = HARMONIC_SEMITONES.get(harmonic.touched_fret)
+    string = raw.string or 0
+    open_midi = (
+        builder.instrument.open_midi(string)
+        if 1 <= string <= len(builder.instrument.strings)
+        else None
+    )
+    touched = open_midi is not None and pitch.midi == open_midi + harmonic.touched_fret
+    told = raw.harmonic_pitch != "sounding-pitch" and raw.fret is not None
+    if harmonic.kind != "natural" or above is None or not told:
+        return pitch
+    if raw.harmonic_pitch == "base-pitch":
+        midi = pitch.midi + above
+    elif raw.harmonic_pitch == "touching-pitch" or touched:
+        midi = pitch.midi - harmonic.touched_fret + above
+    else:
+        return pitch
+    if midi == pitch.midi:
+        return pitch
+    builder.ledger.mend("Harmonics are read at the pitch that sounds", measure.number)
+    return Pitch.from_midi(midi, measure.key)
+
+
 def _place(
     builder: Builder,
     measure: RawMeasure,
@@ -280,7 +313,7 @@ def _fingers(
     substitute: Finger | None = None
     second: Fingering | None = None
     for text, substitution, alternate in raw.fingers:
-        known = finger_of(text)
+        known = None if is_keyboard(builder.part) else finger_of(text)
         if known is None:
             builder.ledger.drop("fingering", "fingerings", measure.number)
         elif alternate:
@@ -332,20 +365,18 @@ def _own_length(
         except ValueError:
             return None
     filled = max((sum(event.ticks for event in row) for row in rows), default=0)
-    far = abs(raw.length - filled) > raw.rounded + 1
+    far = max(raw.length - filled, filled - raw.length) > raw.rounded + 1
     ticks = round(raw.length) if far and raw.length > filled else filled
     if not ticks or abs(ticks - metre.ticks) <= raw.rounded or builder.ours:
         return None if not builder.ours or not ticks or ticks == metre.ticks else Length(ticks)
     if raw.metre is None or raw.ours.get("senza") or free or raw.implicit or raw.split:
         return Length(ticks)
-    more = ticks > metre.ticks
-    builder.ledger.mend(
-        "Measures longer than their metre are kept as they are"
-        if more
-        else "Measures not filled up are kept as they are",
-        raw.number,
-    )
-    return None
+    if ticks > metre.ticks:
+        builder.ledger.mend("Measures longer than their metre are kept as they are", raw.number)
+        return None
+    # nothing sounds in the rest of it in any part: halves of a measure, cadences without a metre
+    builder.ledger.mend("Measures shorter than their metre keep their own length", raw.number)
+    return Length(ticks)
 
 
 def _barline(raw: RawMeasure) -> str:

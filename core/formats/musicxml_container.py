@@ -95,10 +95,20 @@ def _parsed(data: bytes, name: str) -> Element:
         raise BadInput(f"{name} is not readable XML: line {error.lineno}: {what}.") from error
     except ValueError as error:
         raise BadInput(f"{name} is not readable XML.") from error
+    if _has_entities(root):
+        raise BadInput(f"{name} uses entities, which a score never needs; it is not opened.")
     if root.tag[:1] == "{" and not root.tag.endswith("}container"):
         for element in root.iter("{*}*"):
             element.tag = element.tag.rpartition("}")[2]
     return root
+
+
+def _has_entities(root: Element) -> bool:
+    """Whether an entity was declared, or used without a declaration, in whatever encoding."""
+    declared = root.getroottree().docinfo.internalDTD
+    if declared is not None and any(declared.iterentities()):  # type: ignore[attr-defined]
+        return True
+    return next(root.iter(etree.Entity), None) is not None
 
 
 def _partwise(root: Element) -> Element:

@@ -144,6 +144,10 @@ LEFT_OUT = {
     "symbol": ("symbol", "symbols"),
     "figured-bass": ("figured bass sign", "figured bass signs"),
     "measure-style": ("measure style", "measure styles"),
+    "slash": ("slash passage", "slash passages"),
+    "measure-repeat": ("measure repeat sign", "measure repeat signs"),
+    "beat-repeat": ("beat repeat sign", "beat repeat signs"),
+    "notehead": ("special notehead", "special noteheads"),
 }
 
 

@@ -224,7 +224,7 @@ def plain_words(text: str) -> bool:
 
 def _signs(reader: PartReader, found: _Found, sound: Element | None, tick: Ticks) -> bool:
     """Segno, coda, Fine, D.C., D.S. by sign, sound or words; True if the words were used up."""
-    heard = {} if sound is None else sound.attrib
+    heard: dict[str, str] = {} if sound is None else {str(k): str(v) for k, v in sound.items()}
     text = found.text
     kind = ""
     if heard.get("dacapo") == "yes" or DA_CAPO.match(text):
@@ -290,7 +290,8 @@ def _lines(reader: PartReader, found: _Found, tick: Ticks) -> None:
             matches = (kind for words, kind in LINE_WORDS if words.search(found.text))
             end.kind = next(matches, "words")
         _place(reader, end, tick)
-    if found.text and all(line.get("type") != "start" for line in found.lines):
+    kinds = {end.kind for end in reader.part.ends[-len(found.lines) :] if end.starts}
+    if found.text and (not kinds or "words" in kinds):
         _words(reader, found.text, tick, False)
 
 

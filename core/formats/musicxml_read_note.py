@@ -79,6 +79,9 @@ def _pitched(reader: PartReader, element: Element, staff: int) -> RawNote | None
     for tie in element.iterfind("tie"):
         note.tie |= tie.get("type") == "start"
     _accidental(element, note)
+    head = element.find("notehead")
+    if head is not None and (head.text or "").strip() not in ("", "normal"):
+        reader.drop(*left_out_name("notehead"))
     kind = element.find("type")
     if element.find("cue") is not None:
         reader.mend("Cue notes are kept as small notes, and sound")
@@ -89,7 +92,10 @@ def _pitched(reader: PartReader, element: Element, staff: int) -> RawNote | None
 
 
 def _alter(reader: PartReader, element: Element, pitch: Element) -> int:
-    text = (pitch.findtext("alter") or "0").strip()
+    written = pitch.findtext("alter")
+    if not written:
+        return 0
+    text = written.strip()
     try:
         alter = float(text)
     except ValueError:
@@ -153,7 +159,9 @@ def _values(
             raise BadInput(reader.at(element, "a note has neither duration nor type"))
         reader.mend("Notes without a duration last as long as they look")
         return (value,)
-    if ticks <= 0:
+    if ticks < 0:
+        raise BadInput(reader.at(element, "a duration is negative"))
+    if ticks == 0:
         reader.drop("note of no length", "notes of no length")
         return None
     rest = element.find("rest")
@@ -173,7 +181,7 @@ def _agreed(
 ) -> tuple[Value, ...]:
     """Picture and count brought together."""
     if value is not None:
-        off = abs(value.ticks - ticks)
+        off: Ticks = max(value.ticks - ticks, ticks - value.ticks)
         if off == 0:
             return (value,)
         if off <= reader.division and off * 8 < value.ticks:
@@ -265,8 +273,7 @@ def _line(reader: PartReader, element: Element, event: RawEvent, note: RawNote |
 
 def _wavy(reader: PartReader, element: Element, event: RawEvent, note: RawNote | None) -> None:
     """A wavy line is a trill's where the ornaments hold a trill, else vibrato."""
-    parent = element.getparent()
-    if parent is not None and (parent.find("trill-mark") is not None or reader.trilling(element)):
+    if reader.trilling(element):
         reader.drop(*left_out_name("wavy-line"), key=("wavy", reader.part.index, id(event)))
         return
     _line(reader, element, event, note)

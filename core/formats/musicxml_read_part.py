@@ -339,7 +339,7 @@ class PartReader:
         self.measure.bars.append(bar)
         for sign in ("segno", "coda"):
             if element.find(sign) is not None:
-                self.measure.marks.append(("sign", self.position, Sign(sign)))  # type: ignore[arg-type]
+                self.measure.marks.append(("sign", self.position, Sign(sign)))
         for _ in element.iterfind("fermata"):
             self.drop("fermata on a barline", "fermatas on barlines")
 

@@ -88,6 +88,7 @@ def _measure(measure: Measure, order: dict[int, int]) -> Plain:
 
 def _mark(mark: object) -> Plain:
     plain: Plain = _plain(mark)
+    plain.setdefault("at", "0")
     shape = plain.get("shape")
     if shape and not any(shape.get("fingers", ())):
         shape.pop("fingers", None)

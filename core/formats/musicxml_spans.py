@@ -8,7 +8,7 @@ from core.formats.imported import Ledger
 from core.formats.musicxml_bind import paired
 from core.formats.musicxml_build import Ids
 from core.formats.musicxml_names import BARRE, from_numeral
-from core.formats.musicxml_raw import EndPoint, RawMeasure, RawNote
+from core.formats.musicxml_raw import EndPoint, RawEvent, RawMeasure, RawNote
 from core.model import Barre, Measure, Span
 from core.model.form import NOTE_SPANS, SPAN_WORDS
 
@@ -105,8 +105,10 @@ def _id(end: EndPoint, kind: str, measures: Sequence[Measure], *, at_end: bool) 
     if kind == "talk":
         return measures[end.measure].id if end.measure < len(measures) else 0
     event = end.event
-    if event is None:
-        return 0
+    return 0 if event is None else _event_id(end, event, kind, at_end=at_end)
+
+
+def _event_id(end: EndPoint, event: RawEvent, kind: str, *, at_end: bool) -> int:
     note = _noted(end)
     if kind in NOTE_SPANS or end.ours.get("note") is not None:
         if note is None and kind in NOTE_SPANS and event.notes:
@@ -114,8 +116,9 @@ def _id(end: EndPoint, kind: str, measures: Sequence[Measure], *, at_end: bool) 
         if note is not None:
             return (note.partner or note).note_id
         return 0 if kind in NOTE_SPANS else event.event_id
-    if event.event_id == 0 and note is not None and note.partner is not None:
-        return note.partner.event_id
+    if event.event_id == 0:  # on the tablature: the event of the staff
+        partners = [other.partner for other in event.notes if other.partner is not None]
+        return partners[0].event_id if partners else 0
     if note is not None and len(event.notes) > 1 and note is not event.notes[0]:
         return note.note_id
     return event.last_id if at_end else event.event_id

@@ -77,6 +77,7 @@ def several(ticks: Ticks) -> tuple[Value, ...] | None:
     return None
 
 
+@lru_cache(maxsize=4096)
 def drawn(
     kind: str, dots: int, actual: int, normal: int, stack: tuple[tuple[int, int], ...] = ()
 ) -> Value | None:

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from core.formats import musicxml_write_marks as marks
 from core.formats.musicxml_lines import Lines
 from core.formats.musicxml_names import ALTER_ACCIDENTALS
+from core.formats.musicxml_tuplets import brackets
 from core.formats.musicxml_write_note import Staff, Written, write_event
 from core.formats.musicxml_xml import Element, child, leaf
 from core.model import (
@@ -47,6 +48,7 @@ class MeasureWriter:
         self.before: Mapping[int, int] = {}
         self.tied: dict[int, frozenset[Pitch]] = {}
         self.extra = 0
+        self.brackets: Mapping[int, list[tuple[int, str]]] = {}
         shown = lesson.settings.staves
         clef_octave = self.arrangement.clef_shows_octave
         octaves = 0 if clef_octave or shown == "tab" else 1
@@ -159,6 +161,7 @@ class MeasureWriter:
         _details(attributes, instrument, number, self.tab is not None or self.staff.tablature)
         if self.staff.octaves:
             transpose = child(attributes, "transpose")
+            leaf(transpose, "diatonic", "0")
             leaf(transpose, "chromatic", "0")
             leaf(transpose, "octave-change", "-1")
 
@@ -211,6 +214,7 @@ class MeasureWriter:
         position = 0
         rows = [(voice, row) for voice, row in enumerate(measure.voices) if row]
         stops = self._stops(measure)
+        self.brackets = brackets(measure)
         length = max(measure.ticks, *(measure.filled_ticks(v) for v, _ in rows), 0)
         if not rows:
             self._marks(element, waiting, 0, length)
@@ -259,6 +263,7 @@ class MeasureWriter:
         written = Written(
             event, voice, stops.get(event.id, frozenset()), shown, self.tick,
             self.lines.notations.get(event.id, ()) if full else (),
+            self.brackets.get(event.id, ()) if full else (),
         )  # fmt: skip
         if not full:
             assert self.tab is not None

@@ -196,9 +196,18 @@ def _lines(
     late = [end for end in mine if not end.starts and end.span.id in begun]
     for end in (*early, *(end for end in mine if end.starts), *late):
         _line(notations, groups, end)
-    for number, how in written.tuplets:
-        if index == 0:
-            child(notations, "tuplet", {"type": how, "number": str(number)})
+    if index == 0:
+        for number, how in written.tuplets:
+            _tuplet(notations, written.event.value, number, how)
+
+
+def _tuplet(notations: Element, value: Value, number: int, how: str) -> None:
+    """A tuplet's bracket; of nested ones each says its own figures."""
+    tuplet = child(notations, "tuplet", {"type": how, "number": str(number)})
+    if how == "start" and len(value.tuplets) > 1:
+        figures = value.tuplets[number - 1]
+        for tag, figure in zip(("tuplet-actual", "tuplet-normal"), figures, strict=True):
+            leaf(child(tuplet, tag), "tuplet-number", str(figure))
 
 
 def _line(notations: Element, groups: Mapping[str, Element], end: LineEnd) -> None:

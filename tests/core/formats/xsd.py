@@ -1,4 +1,4 @@
-"""The MusicXML 4.0 schema, offline: the schema in the `musicxml` wheel, its imports in `xmlschema`."""
+"""The MusicXML 4.0 schema of the `musicxml` wheel, offline; its imports are in `xmlschema`."""
 
 from functools import lru_cache
 from importlib.resources import as_file, files
