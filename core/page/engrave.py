@@ -19,10 +19,11 @@ from core.page.metrics import Metrics
 from core.page.setting import Setting, metre_shown, settings_of, span_places
 from core.page.style import PageStyle
 
-SYSTEM_GAP = 4.0  # least spaces between what two systems draw
+SYSTEM_GAP = 3.0  # least spaces between what two systems draw
+MOST_GAP = 7.0  # a page is rather left open at its foot than pulled further apart
 LINE_MARGIN = 3.0
 PIECE = 4  # measures in a piece of one long line
-FOOT = 3.8  # spaces kept for the footer
+FOOT = 3.0  # spaces kept for the footer
 
 
 class Cache:
@@ -310,7 +311,7 @@ def _page_gap(heights: Sequence[float], room: float, final: bool) -> float:
     if len(heights) < 2:
         return SYSTEM_GAP
     even = (room - sum(heights)) / (len(heights) - 1)
-    most = 6.0 if final else 11.0
+    most = SYSTEM_GAP if final else MOST_GAP
     return max(SYSTEM_GAP, min(even, most))
 
 

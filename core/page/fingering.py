@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from core.display.items import Face, Line, Role
+from core.display.items import Face, Fill, Line, Role
 from core.model import Note
 from core.page import pen
 from core.page.cluster import Cluster, Head
@@ -58,6 +58,11 @@ def _free_left(
     return edge - FINGER_GAP
 
 
+def _paper(left: float, right: float, y: float, size: float) -> Fill:
+    """Paper behind a figure, so that it is legible on the lines."""
+    return pen.box(left - 0.06, y - 0.58 * size, right + 0.06, y + 0.58 * size, Role.BLANK)
+
+
 def _finger(draft: Draft, note: Note, right: float, y: float, size: float) -> None:
     """A finger figure: pinned ones upright and bold, suggested ones light italic."""
     label = note.finger
@@ -69,13 +74,14 @@ def _finger(draft: Draft, note: Note, right: float, y: float, size: float) -> No
     if label.firm and figure in FINGERS:
         name = FINGERS[figure]
         width = m.advances[name] * size
+        draft.items.append(_paper(right - width, right, y, size))
         draft.glyph(name, right - width, y + 0.5 * size, Role.PINNED, note.id, size)
         left = right - width
     else:
         face = Face.SERIF_BOLD if label.firm else Face.SERIF_ITALIC
         role = Role.PINNED if label.firm else Role.SUGGESTED
         words = pen.text(m, figure, face, 1.5 * size, right, y + 0.5 * size, role, note.id, 1.0)
-        draft.items.append(words)
+        draft.items += [_paper(right - words.width, right, y, size), words]
         left = right - words.width
         draft.rods.append((left, y - 0.5 * size, right, y + 0.5 * size))
     if note.guide:

@@ -14,6 +14,7 @@ from core.page.glyphs import DYNAMICS
 from core.page.setting import SpanPart
 
 HEIGHT = 1.6
+APART = 0.75  # below notes and plucking letters, so that no p is taken for another
 HALF_OPEN = 0.55
 
 
@@ -39,7 +40,7 @@ def draw_dynamics(draft: Draft, spans: Sequence[SpanPart]) -> None:
         return
     edges = [(loud.left, loud.left + loud.width) for loud in louds]
     edges += [(left, right) for _, left, right in hairpins]
-    top = max(draft.below.reach(left, right) for left, right in edges) + 0.5
+    top = max(draft.below.reach(left, right) for left, right in edges) + APART
     baseline = top + 1.1
     for loud in louds:
         draft.items += _loud_items(draft, loud, baseline)

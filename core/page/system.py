@@ -38,7 +38,7 @@ from core.page.spacing import force_for
 from core.page.staff import STAFF_HEIGHT, tab_height, tab_y, y_of
 from core.page.style import PageStyle
 
-TAB_DISTANCE = 5.0  # least spaces between the staff and the tab under it
+TAB_DISTANCE = 4.4  # least spaces between the staff and the tab under it
 LOOSE = 1.2  # force of a line that is not filled
 FORCED_LOOSE = 2.6  # a line broken by hand is not pulled apart further than this
 
@@ -318,7 +318,7 @@ def place_tab(draft: Draft, least: float) -> None:
     if not draft.style.tab:
         return
     if draft.style.staff:
-        clear = 2.2 if _any_unplaced(draft) else 1.6
+        clear = 2.2 if _any_unplaced(draft) else 1.25
         draft.tab_need = max(STAFF_HEIGHT + TAB_DISTANCE, draft.below.extreme + clear)
         draft.tab_top = max(least, draft.tab_need)
     bottom = draft.tab_top + tab_height(draft.strings)
@@ -378,5 +378,5 @@ def _draw_above(draft: Draft, setting: Setting) -> None:
     marks_above.draw_times(draft, setting.times)
     marks_above.draw_signs(draft)
     marks_above.draw_tempo(draft, setting)
-    marks_above.draw_letters(draft, setting.letters)
+    marks_above.draw_letters(draft, setting.letters, setting.talk)
     marks_above.draw_talk(draft, setting)
