@@ -128,8 +128,8 @@ def _spelled(place: int, midi: int, shift: int, key: Key) -> Pitch | None:
     octave, index = divmod(place, 7)
     try:
         natural = Pitch(STEPS[index], 0, octave).midi
-        if shift == 0 and abs(midi - natural) <= 3:
-            return Pitch(STEPS[index], midi - natural, octave)
-        return Pitch.from_midi(midi, key)
+        plain = shift == 0 and abs(midi - natural) <= 3
+        pitch = Pitch(STEPS[index], midi - natural, octave) if plain else Pitch.from_midi(midi, key)
     except (ValueError, StopIteration):
         return None
+    return pitch if 0 <= pitch.octave <= 9 else None

@@ -97,7 +97,8 @@ def test_hairpins_tempo_lines_let_ring_and_barres():
         return direction(f'{text}<{tag} type="{how}" number="1" line-end="none"/>')
 
     for words, tag, kind in (
-        ("rit.", "dashes", "tempo"), ("let ring", "dashes", "let ring"), ("C III", "bracket", "barre"),
+        ("rit.", "dashes", "tempo"), ("let ring", "dashes", "let ring"),
+        ("C III", "bracket", "barre"),
         ("cresc.", "dashes", "crescendo"),
     ):  # fmt: skip
         found = read(lines(words, tag, "start") + note() + lines("", tag, "stop"), note())
