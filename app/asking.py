@@ -9,6 +9,8 @@ from typing import Literal
 from PySide6.QtWidgets import QDialog, QFileDialog, QMessageBox, QVBoxLayout, QWidget
 
 from app.panels.parts import button, words
+from app.score_choices import ScoreChoices, ScoreQuestion
+from core.formats.imported import Report as ScoreReport
 
 Answer = Literal["save", "leave", "stay"]
 
@@ -23,9 +25,10 @@ class Asking:
         """A lesson or a score to open."""
         kinds = ";;".join(
             (
-                "Lessons and scores (*.footstool *.musicxml *.xml *.mxl)",
+                "Lessons and scores (*.footstool *.musicxml *.xml *.mxl *.mid *.midi)",
                 "Lessons (*.footstool)",
                 "MusicXML scores (*.musicxml *.xml *.mxl)",
+                "MIDI files (*.mid *.midi)",
                 "All files (*)",
             )
         )
@@ -58,6 +61,25 @@ class Asking:
         box.exec()
         clicked = box.clickedButton()
         return "save" if clicked is save else "leave" if clicked is leave else "stay"
+
+    def score_choices(self, name: str, report: ScoreReport) -> ScoreChoices | None:
+        """Which parts of a score become melody and bass, and how high it sounds; None: leave it."""
+        question = ScoreQuestion(self.parent, name, report)
+        accepted = question.exec() == QDialog.DialogCode.Accepted
+        return question.choices if accepted else None
+
+    def keep_recovered(self, title: str) -> bool:
+        """Whether to go on with changes that were never saved because the bench was stopped."""
+        box = QMessageBox(self.parent)
+        box.setWindowTitle("Unsaved changes were kept")
+        box.setText(f"The bench stopped before the last changes to {title} were saved.")
+        box.setInformativeText("They were kept. Go on with them, or throw them away for good?")
+        keep = box.addButton("Go on with them", QMessageBox.ButtonRole.AcceptRole)
+        box.addButton("Throw them away", QMessageBox.ButtonRole.DestructiveRole)
+        box.setDefaultButton(keep)
+        box.setEscapeButton(keep)
+        box.exec()
+        return box.clickedButton() is keep
 
     def tell(self, title: str, heading: str, sentences: Sequence[str]) -> QDialog:
         """A report to read and close; the bench stays usable behind it."""

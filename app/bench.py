@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from msgspec import structs
+from platformdirs import user_state_path
 from PySide6.QtWidgets import QApplication
 
 import resources
@@ -20,6 +21,7 @@ from app.jobs import Jobs
 from app.look import Choice, Look
 from app.messages import Messages
 from app.reading import read
+from app.safekeeping import Safekeeping
 from app.session import Session
 from app.sheet.fonts import SheetFonts
 from app.sheet.painter import SheetPainter
@@ -59,6 +61,7 @@ class Built:
     writing: Writing
     hearing: Hearing
     files: Files
+    asking: Asking
     jobs: Jobs
     messages: Messages
     look: Look
@@ -98,7 +101,7 @@ def build_bench(lesson: Lesson, asking: Asking, choice: Choice = "system") -> Bu
     )  # fmt: skip
     window.use(actions)
     return Built(
-        window, session, writing, hearing, files, jobs, messages, look, sheet, actions
+        window, session, writing, hearing, files, asking, jobs, messages, look, sheet, actions
     )  # fmt: skip
 
 
@@ -113,9 +116,16 @@ def open_bench(path: Path | None) -> int:
     app = QApplication.instance() or QApplication(sys.argv[:1])
     app.setApplicationName("Footstool")
     bench = build_bench(opened.lesson, Asking())
-    if own and path is not None:
-        bench.files.show(opened, path)
+    keeping = Safekeeping(
+        bench.session, bench.messages, bench.asking, user_state_path("footstool", appauthor=False)
+    )
+    bench.files.opened_lesson.connect(keeping.offer)
+    app.aboutToQuit.connect(keeping.finish)
     bench.window.resize(1280, 800)
     bench.window.show()
+    if own and path is not None:
+        bench.files.show(opened, path)
+    else:
+        keeping.offer_unsaved()
     bench.window.focus_sheet()
     return QApplication.exec()

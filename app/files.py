@@ -13,17 +13,20 @@ from app.asking import Asking
 from app.jobs import Jobs, Tell
 from app.messages import Messages
 from app.reading import LESSON_SUFFIX, Opened, read
+from app.score_choices import in_doubt
 from app.session import Session
 from core.kit.names import slug
-from core.model import Lesson, Section
+from core.model import Arrangement, Key, Lesson, Measure, Metre, Section
 from core.store import save
 from core.store.files import write_atomically
 
 
 class Files(QObject):
-    """`opened(sentences)` after a lesson was opened, with what there is to tell about it."""
+    """`opened(sentences)` after a lesson was opened, with what there is to tell about it;
+    `opened_lesson(path)` then for a lesson that has a file."""
 
     opened = Signal(object)
+    opened_lesson = Signal(object)
 
     def __init__(
         self, session: Session, messages: Messages, asking: Asking, jobs: Jobs,
@@ -40,6 +43,11 @@ class Files(QObject):
 
     # ------------------------------------------------------------------ lessons
 
+    def new(self) -> None:
+        """Begin an empty lesson of one measure, after saving or leaving what is open."""
+        if self.may_leave():
+            self.show(Opened(new_lesson(), foreign=True), None)
+
     def ask_open(self) -> None:
         """Ask for a file and open it, after saving or leaving what is open."""
         if not self.may_leave():
@@ -50,15 +58,27 @@ class Files(QObject):
 
     def open(self, path: Path) -> None:
         """Open a lesson or a score. Raises BadInput, and then the open lesson is untouched."""
-        found = read(path)
-        self._folder = path.resolve().parent
-        self.show(found, path)
+        found = self._asked(read(path), path)
+        if found is not None:
+            self._folder = path.resolve().parent
+            self.show(found, path)
+
+    def _asked(self, found: Opened, path: Path) -> Opened | None:
+        """A score read again as the teacher wants it, where there is something to ask."""
+        if found.report is None or not in_doubt(found.report):
+            return found
+        chosen = self._asking.score_choices(path.name, found.report)
+        if chosen is None:
+            return None
+        return read(path, chosen.parts, chosen.octave)
 
     def show(self, found: Opened, path: Path | None) -> None:
         """Show an opened lesson; a foreign one has no lesson file yet."""
         known = None if found.foreign else path
         self._session.open(found.lesson, known, saved=not found.foreign)
         self.opened.emit(found.sentences)
+        if known is not None:
+            self.opened_lesson.emit(known)
 
     def save(self) -> bool:
         """Save under the lesson's name, or ask for one. Whether it was saved."""
@@ -139,6 +159,13 @@ class Files(QObject):
         if folder is not None:
             lesson = self._session.lesson
             self._jobs.start(f"Kit: {folder.name}", lambda tell: _kit(lesson, folder, tell))
+
+
+def new_lesson() -> Lesson:
+    """One empty measure of 4/4 in C, called section A: where a tune is begun from nothing."""
+    measure = Measure(2, Metre([4], 4), Key(0))
+    section = Section(1, (measure,), letter="A")
+    return Lesson("New lesson", Arrangement((section,)), next_id=3)
 
 
 def _write_all(path: Path, pieces: Iterable[bytes], tell: Tell) -> str:

@@ -16,7 +16,7 @@ class KeyHelp(QDialog):
         super().__init__(parent)
         self.setWindowTitle("Keys")
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.resize(680, 620)
+        self.resize(940, 680)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(24, 20, 24, 20)
         layout.addWidget(words("Keys", "title"))
@@ -66,5 +66,6 @@ def _lines(actions: list[Action]) -> list[tuple[str, str]]:
                 found.append((span, what))
             figures = True
         elif action.keys:
-            found.append((" or ".join(native(key) for key in action.keys), action.title))
+            # A second key of an action is the same one on another keyboard.
+            found.append((native(action.keys[0]), action.title))
     return found

@@ -109,9 +109,10 @@ def _add_open(commands: _Commands) -> None:
 def _add_convert(commands: _Commands) -> None:
     parser = _command(
         commands, "convert",
-        "Write one file as another, by suffix. Reads .footstool, .musicxml, .xml, .mxl; writes "
-        ".footstool, .musicxml, .xml, .mid, .pdf (A4 pages), .svg (one long line), .wav. Of "
-        "several parts the highest becomes the melody and the lowest the bass.",
+        "Write one file as another, by suffix. Reads .footstool, .musicxml, .xml, .mxl, .mid and "
+        ".midi; writes .footstool, .musicxml, .xml, .mid, .pdf (A4 pages), .svg (one long line) "
+        "and .wav. Of several parts the highest becomes the melody and the lowest the bass. Of a "
+        "MIDI file the rhythm is guessed, and what was guessed is told.",
         "convert tune.musicxml tune.footstool", _convert,
     )  # fmt: skip
     parser.add_argument("source", metavar="IN", type=Path, help="the file to read")

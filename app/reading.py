@@ -6,6 +6,7 @@ from pathlib import Path
 
 from msgspec import Struct
 
+from core.formats.imported import PartChoice, Report
 from core.hand.places import with_places
 from core.model import BadInput, Lesson, walk
 from core.store import load
@@ -13,38 +14,52 @@ from core.store.files import read_whole
 
 LESSON_SUFFIX = ".footstool"
 SCORE_SUFFIXES = (".musicxml", ".xml", ".mxl")
+MIDI_SUFFIXES = (".mid", ".midi")
 MOST_BYTES = 64 * 1024 * 1024
 
 
 class Opened(Struct, frozen=True):
     """A lesson from a file and the sentences that tell what became of the file's content.
 
-    `foreign` is True where the file is not a lesson, so that saving needs a new name.
+    `foreign` is True where the file is not a lesson, so that saving needs a new name; `report` is
+    then the reader's.
     """
 
     lesson: Lesson
     sentences: tuple[str, ...] = ()
     foreign: bool = False
+    report: Report | None = None
 
 
-def read(path: Path) -> Opened:
-    """Open a lesson or a score; raises BadInput with one sentence that names the file."""
+def read(path: Path, parts: PartChoice | None = None, octave: int | None = None) -> Opened:
+    """Open a lesson or a score; raises BadInput with one sentence that names the file.
+
+    `parts` and `octave` (from written to sounding, MusicXML only) override what a score's reader
+    would decide.
+    """
     suffix = path.suffix.lower()
     if suffix == LESSON_SUFFIX:
         return Opened(load(path))
-    if suffix in SCORE_SUFFIXES:
-        return _score(path)
-    known = ", ".join((LESSON_SUFFIX, *SCORE_SUFFIXES))
+    if suffix in SCORE_SUFFIXES or suffix in MIDI_SUFFIXES:
+        return _foreign(path, suffix in MIDI_SUFFIXES, parts, octave)
+    known = ", ".join((LESSON_SUFFIX, *SCORE_SUFFIXES, *MIDI_SUFFIXES))
     raise BadInput(f"{path.name} is of no kind that Footstool reads ({known}).")
 
 
-def _score(path: Path) -> Opened:
-    from core.formats import musicxml_read  # lxml is only paid for where a score is read
-
+def _foreign(path: Path, is_midi: bool, parts: PartChoice | None, octave: int | None) -> Opened:
     name = path.name.encode(errors="replace").decode()  # the lesson keeps it, and is UTF-8
-    imported = musicxml_read.read(read_whole(path, MOST_BYTES), name)
+    data = read_whole(path, MOST_BYTES)
+    if is_midi:
+        from core.formats import midi_read  # mido, and lxml below, only where they are needed
+
+        imported = midi_read.read(data, name, parts)
+    else:
+        from core.formats import musicxml_read
+
+        imported = musicxml_read.read(data, name, parts, octave)
     lesson, unplaced = with_places(imported.lesson)
-    return Opened(lesson, (*imported.report.sentences, *_places(lesson, unplaced)), foreign=True)
+    sentences = (*imported.report.sentences, *_places(lesson, unplaced))
+    return Opened(lesson, sentences, foreign=True, report=imported.report)
 
 
 def _places(lesson: Lesson, unplaced: tuple[int, ...]) -> list[str]:

@@ -77,6 +77,7 @@ def _file_rows(bench: Bench) -> Iterator[Action]:
     idle: Callable[[], bool] = lambda: not jobs.busy  # noqa: E731
     section = partial(_export_section, bench)
     whole = partial(files.export_sound, None)
+    yield Action("new", "New lesson", ("Ctrl+N",), ANY, files.new, "File", 1)
     yield Action("open", "Open …", ("Ctrl+O",), ANY, files.ask_open, "File", 1)
     yield Action("demo", "Open the demo lesson", (), ANY, bench.window.open_demo, "File", 1)
     yield Action("save", "Save", ("Ctrl+S",), ANY, files.save, "File", 2)

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPoint, Qt, QTimer
-from PySide6.QtGui import QCloseEvent
+from PySide6.QtGui import QCloseEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QMainWindow,
@@ -203,8 +203,10 @@ class Window(QMainWindow):
 
     def _sizes(self) -> None:
         px = self._parts.look.px
-        self._left.setFixedWidth(px(172))
-        self._right.setFixedWidth(px(336))
+        # With large text the panels wrap sooner, so that the sheet keeps most of the window.
+        most = max(600, self.width())
+        self._left.setFixedWidth(min(px(172), max(172, most * 18 // 100)))
+        self._right.setFixedWidth(min(px(336), max(336, most * 30 // 100)))
 
     # ------------------------------------------------------------------ keeping up to date
 
@@ -464,6 +466,10 @@ class Window(QMainWindow):
         )
 
     # ------------------------------------------------------------------ work and closing
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._sizes()
 
     def closeEvent(self, event: QCloseEvent) -> None:
         if not self._parts.files.may_leave():

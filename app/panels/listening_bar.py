@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from msgspec import structs
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
     QCheckBox,
     QFrame,
     QHBoxLayout,
     QPushButton,
+    QScrollArea,
+    QSizePolicy,
     QSlider,
     QVBoxLayout,
 )
@@ -23,7 +26,7 @@ from app.panels.parts import button, words
 WHAT: tuple[What, ...] = ("measure", "section", "piece")
 
 
-class ListeningBar(QFrame):
+class ListeningBar(QScrollArea):
     """Shows how `hearing` stands and passes on what is pressed. `attempt` runs what may fail."""
 
     def __init__(
@@ -32,9 +35,17 @@ class ListeningBar(QFrame):
         super().__init__()
         self._hearing, self._look, self._attempt = hearing, look, attempt
         self._filling = False
-        self.setObjectName("listening")
+        self.setObjectName("listening-area")
         self.setAccessibleName("Listening bar")
-        self._row = QHBoxLayout(self)
+        # With large text the bar may be wider than the window: it then scrolls sideways.
+        self.setWidgetResizable(True)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self._inner = inner = QFrame()
+        inner.setObjectName("listening")
+        self.setWidget(inner)
+        self._row = QHBoxLayout(inner)
         self._row.setContentsMargins(20, 10, 20, 10)
         self._row.setSpacing(10)
         self._make_play()
@@ -136,6 +147,26 @@ class ListeningBar(QFrame):
             made.setAccessibleName(f"{beats:.4g} beats a minute, {step} percent")
             made.setToolTip(f"{step} % of the goal tempo: {beats:.4g} beats a minute")
             made.setChecked(step == percent)
+
+    def sizeHint(self) -> QSize:
+        inner = self._inner.sizeHint()
+        # Room for the scroll bar where it will be needed.
+        narrow = self.width() < self._inner.minimumSizeHint().width()
+        return QSize(inner.width(), inner.height() + (12 if narrow else 0))
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(300, self.sizeHint().height())
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.updateGeometry()
+
+    def focusNextPrevChild(self, forward: bool) -> bool:
+        moved = super().focusNextPrevChild(forward)
+        focused = self.focusWidget()
+        if focused is not None:
+            self.ensureWidgetVisible(focused)
+        return moved
 
     def _sizes(self) -> None:
         for made in self._steps.values():

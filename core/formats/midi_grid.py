@@ -12,9 +12,14 @@ from core.formats.midi_raw import RawFile, RawNote, notes_of
 from core.model import TICKS_PER_QUARTER, BadInput, Metre
 
 MOST_MEASURES = 5_000
-# Parts of a beat, and how much nearer (in beats) a finer or odder grid must be to be chosen.
-_SIMPLE = ((1, 0.0), (2, 0.010), (4, 0.022), (3, 0.026), (8, 0.045), (6, 0.050))
-_COMPOUND = ((1, 0.0), (3, 0.010), (6, 0.022), (12, 0.040))
+# Parts of a beat, and the price of a finer or odder grid, in the same coin as the squared errors
+# of the onsets measured by a player's usual scatter (all of it our own choice).
+_SIMPLE = ((1, 0.0), (2, 1.0), (4, 3.0), (3, 4.0), (6, 10.0), (8, 12.0))
+_COMPOUND = ((1, 0.0), (3, 1.0), (6, 3.0), (12, 12.0))
+_SCATTER_SECONDS = 0.022
+_LEAST_SCATTER, _MOST_SCATTER = 0.015, 0.06  # of a beat
+_EXACT = Fraction(1, 200)  # of a beat: all onsets nearer than this stand on the grid as written
+_USUAL_MICROS = 500_000
 
 
 class Bar(Struct, frozen=True):
@@ -90,11 +95,14 @@ def grid(file: RawFile, name: str) -> Grid:
         moment = exact(note.start, file)
         onsets[max(bisect_right(beats, moment) - 1, 0)].append(moment)
     starts = {bar.start: bar for bar in bars}
+    changes = [exact(tick, file) for tick, _ in file.tempi]
     parts: list[int] = []
     bar = bars[0]
     for beat_start, length, inside in zip(beats, lengths, onsets, strict=True):
         bar = starts.get(beat_start, bar)
-        parts.append(_best(beat_start, length, inside, compound(bar.metre)))
+        index = bisect_right(changes, beat_start)
+        quarter = (file.tempi[index - 1][1] if index else _USUAL_MICROS) / 1e6
+        parts.append(_best(beat_start, length, inside, compound(bar.metre), quarter))
     return Grid(tuple(bars), tuple(beats), tuple(lengths), tuple(parts))
 
 
@@ -144,21 +152,40 @@ def _with_own_lengths(bars: list[Bar]) -> list[Bar]:
     return made
 
 
-def _best(start: int, length: int, onsets: Sequence[Fraction], dotted: bool) -> int:
-    """How many parts divide the beat best: nearness of the onsets against simplicity."""
+def _best(start: int, length: int, onsets: Sequence[Fraction], dotted: bool, quarter: float) -> int:
+    """How many parts divide the beat best: nearness of the onsets against simplicity.
+
+    `quarter` is how many seconds a quarter lasts. A beat whose onsets stand exactly on a grid, as
+    in files from scores, takes the coarsest such grid.
+    """
+    choices = _choices(length, dotted)
+
+    def away(parts: int) -> list[Fraction]:
+        step = Fraction(length, parts)
+        return [(m - start - step * round((m - start) / step)) / length for m in onsets]
+
+    for parts, _ in sorted(choices):
+        if all(abs(error) < _EXACT for error in away(parts)):
+            return parts
+    seconds = quarter * length / TICKS_PER_QUARTER
+    scatter = min(_MOST_SCATTER, max(_LEAST_SCATTER, _SCATTER_SECONDS / seconds))
 
     def cost(choice: tuple[int, float]) -> float:
-        parts, penalty = choice
-        step = Fraction(length, parts)
-        away = [abs(m - start - step * round((m - start) / step)) for m in onsets]
-        worst = float(max(away, default=Fraction(0)) / length)
-        # Two onsets on one point are one chord only when they are really close.
-        points = {round((m - start) / step) for m in onsets}
-        merged = len({round(m - start) * 24 // length for m in onsets}) - len(points)
-        return worst + penalty + max(0, merged) * 0.02
+        parts, price = choice
+        return price + sum((float(error) / scatter) ** 2 for error in away(parts))
 
-    choices = [c for c in (_COMPOUND if dotted else _SIMPLE) if length % c[0] == 0]
     return min(choices, key=cost)[0]
+
+
+def _choices(length: int, dotted: bool) -> list[tuple[int, float]]:
+    """Parts and their prices; a beat cut by a short bar keeps the steps of a whole one."""
+    whole = 3 * TICKS_PER_QUARTER // 2 if dotted else TICKS_PER_QUARTER
+    table = _COMPOUND if dotted else _SIMPLE
+    if length == whole:
+        return [*table]
+    plain = [(n, price) for n, price in table if dotted or n not in (3, 6)]
+    fitting = [(n * length // whole, price) for n, price in plain if n * length % whole == 0]
+    return fitting or [(1, 0.0)]
 
 
 def on_grid(notes: Sequence[RawNote], points: Grid, file: RawFile) -> list[QuantNote]:
@@ -171,9 +198,3 @@ def on_grid(notes: Sequence[RawNote], points: Grid, file: RawFile) -> list[Quant
         if known is None or known.end < end:
             found[start, note.midi] = QuantNote(start, end, note.midi)
     return sorted(found.values(), key=lambda n: (n.start, n.midi))
-
-
-def farthest(file: RawFile, points: Grid) -> Fraction:
-    """The greatest way an onset was moved, in quarters."""
-    moments = (exact(note.start, file) for note in notes_of(file))
-    return max(abs(points.snap(m) - m) for m in moments) / TICKS_PER_QUARTER

@@ -11,9 +11,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import count, pairwise
+from pathlib import PurePath
 
 from core.formats.imported import Imported, Ledger, PartChoice, PartInfo, Report
-from core.formats.midi_grid import Bar, Grid, compound, exact, farthest, grid, on_grid
+from core.formats.midi_grid import Bar, Grid, compound, exact, grid, on_grid
+from core.formats.midi_guess import USUAL_MICROS, guessed_key, tell, tempo_changes
 from core.formats.midi_raw import RawFile, RawLine, parse
 from core.formats.midi_voices import Row, Writer, rows_of_line
 from core.model import (
@@ -34,10 +36,6 @@ from core.model import (
     Value,
 )
 
-_USUAL_MICROS = 500_000  # what a file means that says no tempo
-_SMALLEST_CHANGE = 0.02  # of the tempo
-_SMALLEST_MOVE = Fraction(1, 100)  # of a quarter
-
 
 def read(data: bytes, name: str = "The file", choice: PartChoice | None = None) -> Imported:
     """A lesson from a MIDI file. `choice` says which lines (a channel of a track) become melody
@@ -49,15 +47,17 @@ def read(data: bytes, name: str = "The file", choice: PartChoice | None = None) 
     file = parse(data, name, ledger)
     points = grid(file, name)
     chosen = _chosen(file, choice)
-    maker = _Maker(file, points, ledger, count(1))
+    maker = _Maker(file, points, ledger, count(1), guessed_key(file))
     voices = maker.voices(chosen)
     measures = maker.measures(voices)
     sections = tuple(maker.sections(measures))
     sources = maker.sources(name, chosen) if len(file.lines) > 2 else ()
-    _tell_the_guess(file, points, ledger)
+    tell(file, points, ledger)
     tempo = _goal(file, points.bars[0].metre)
     arrangement = Arrangement(sections, key=measures[0].key, tempo=tempo)
-    lesson = Lesson(file.title or name, arrangement, next(maker.ids), sources=sources)
+    lesson = Lesson(
+        file.title or PurePath(name).stem or name, arrangement, next(maker.ids), sources=sources
+    )
     return Imported(lesson, Report(_parts(file, chosen), findings=ledger.findings()))
 
 
@@ -90,7 +90,7 @@ def _parts(file: RawFile, chosen: PartChoice) -> tuple[PartInfo, ...]:
 
 
 def _goal(file: RawFile, metre: Metre) -> Tempo:
-    micros = next((value for tick, value in file.tempi if not tick), _USUAL_MICROS)
+    micros = next((value for tick, value in file.tempi if not tick), USUAL_MICROS)
     return _tempo(micros, metre)
 
 
@@ -110,6 +110,7 @@ class _Maker:
     points: Grid
     ledger: Ledger
     ids: Iterator[int]
+    key: Key
 
     def rows(self, index: int) -> list[Row]:
         """The two voices of a line."""
@@ -120,6 +121,12 @@ class _Maker:
         """The voices of the arrangement: upper and lower of one line, or those of two."""
         melody = self.rows(chosen.melody)
         if chosen.bass is None or chosen.bass == chosen.melody:
+            upper, lower = (sum(len(c.pitches) for c in row.chords) for row in melody)
+            if lower:
+                self.ledger.mend(
+                    f"One line is parted into melody ({upper} notes) and bass ({lower} notes) by "
+                    "what is held and by pitch: please check"
+                )
             return melody
         bass = self.rows(chosen.bass)
         return [melody[0], bass[0], melody[1], bass[1]]
@@ -149,14 +156,14 @@ class _Maker:
     def _key_at(self, bar: Bar) -> Key:
         starts = [exact(tick, self.file) for tick, _ in self.file.keys]
         after = bisect_right(starts, bar.start)
-        return self.file.keys[after - 1][1] if after else Key(0)
+        if after:
+            return self.file.keys[after - 1][1]
+        return self.file.keys[0][1] if self.file.keys else self.key
 
     def tempo_marks(self) -> dict[int, list[TempoMark]]:
         """Bar index -> the tempo changes in it that can be noticed, on the grid."""
         table: dict[int, list[TempoMark]] = {}
-        for (_, before), (tick, micros) in pairwise([(0, _USUAL_MICROS), *self.file.tempi]):
-            if not tick or abs(micros / before - 1) < _SMALLEST_CHANGE:
-                continue
+        for tick, micros in tempo_changes(self.file, self.points, self.ledger):
             at = self.points.snap(exact(tick, self.file))
             index = self.points.bar_at(at)
             bar = self.points.bars[index]
@@ -187,25 +194,9 @@ class _Maker:
 
     def sources(self, name: str, chosen: PartChoice) -> tuple[Source, ...]:
         """All lines of a file with more than two, kept as they came."""
-        quiet = _Maker(self.file, self.points, Ledger(), self.ids)
+        quiet = _Maker(self.file, self.points, Ledger(), self.ids, self.key)
         parts = tuple(
             SourcePart(line.name, tuple(quiet.measures(quiet.rows(index), plain=True)))
             for index, line in enumerate(self.file.lines)
         )
         return (Source(name, parts, chosen.melody, chosen.bass),)
-
-
-def _tell_the_guess(file: RawFile, points: Grid, ledger: Ledger) -> None:
-    """What was worked out, so that the teacher can judge it."""
-    if not file.metres:
-        ledger.mend("The file says no metre; 4/4 is assumed")
-    if not file.keys:
-        ledger.mend("The file says no key; C major is assumed")
-    if not file.tempi:
-        ledger.mend("The file says no tempo; 120 quarters a minute are assumed")
-    moved = farthest(file, points)
-    if moved >= _SMALLEST_MOVE:
-        ledger.mend(f"Notes are set on a grid, moved by up to {float(moved):.2f} of a quarter")
-    for beat, parts in zip(points.beats, points.parts, strict=True):
-        if parts in (3, 6) and not compound(points.bars[points.bar_at(beat)].metre):
-            ledger.mend("Beats are read as triplets", points.name_at(beat))

@@ -8,7 +8,7 @@ from itertools import groupby, pairwise
 
 from core.formats.imported import Ledger
 from core.formats.midi_grid import Bar, Grid, QuantNote, compound
-from core.model import Base, Event, Key, Note, Pitch, Value
+from core.model import TICKS_PER_QUARTER, Base, Event, Key, Note, Pitch, Value
 from core.model.time import written_values
 
 _SINGLE = {Value(base, dots).ticks: Value(base, dots) for base in Base for dots in (0, 1)}
@@ -148,19 +148,20 @@ class Writer:
         """Values that fill a stretch: triplets in the beats that are divided so."""
         while start < end:
             beat, length, parts = self.points.parts_at(start)
-            if _odd(parts, bar) and (start > beat or end < beat + length):
+            if _odd(length, parts, bar) and (start > beat or end < beat + length):
                 stop = min(end, beat + length)
                 yield from _triplets(stop - start)
             else:
                 last, last_length, last_parts = self.points.parts_at(end - 1)
                 partial = last > start and end < last + last_length
-                stop = last if partial and _odd(last_parts, bar) else end
+                stop = last if partial and _odd(last_length, last_parts, bar) else end
                 yield from _plain(start - bar.start, stop - bar.start, bar, rest)
             start = stop
 
 
-def _odd(parts: int, bar: Bar) -> bool:
-    return parts in (3, 6) and not compound(bar.metre)
+def _odd(length: int, parts: int, bar: Bar) -> bool:
+    """Whether a beat is in triplets: a cut one, at the end of a short bar, never is."""
+    return parts in (3, 6) and length == TICKS_PER_QUARTER and not compound(bar.metre)
 
 
 def _plain(start: int, end: int, bar: Bar, rest: bool) -> Iterator[Value]:

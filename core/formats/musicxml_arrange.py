@@ -95,6 +95,7 @@ class Arranger:
         self._lengthen(self.parts[choice.melody])
         self._share_bars(choice.melody)
         self._split()
+        self._share_lengths()
         arrangement, dropped = self._arrangement(used)
         kept: tuple[Source, ...] = ()
         if several or dropped:
@@ -105,6 +106,14 @@ class Arranger:
             settings=Settings(staves=self._shown(main)),  # type: ignore[arg-type]
         )  # fmt: skip
         return lesson, tuple(infos), tuple(self.octaves[index] for index in used)
+
+    def _share_lengths(self) -> None:
+        """A measure is as long as in the part that says most of it."""
+        for index in range(max(len(part.measures) for part in self.parts)):
+            here = [part.measures[index] for part in self.parts if index < len(part.measures)]
+            longest = max(raw.length for raw in here)
+            for raw in here:
+                raw.length = longest
 
     def _shown(self, part: RawPart) -> str:
         if not self.ours or any(index in self.tablature for index in (part.index + 1,)):

@@ -11,7 +11,7 @@ import msgspec
 from core.formats.imported import Ledger
 from core.formats.lesson_json import from_text
 from core.formats.musicxml_frames import finger_of
-from core.formats.musicxml_octave import sounding
+from core.formats.musicxml_octave import is_keyboard, sounding
 from core.formats.musicxml_raw import RawEvent, RawMeasure, RawNote, RawPart
 from core.formats.musicxml_values import Ticks, several
 from core.model import (
@@ -312,7 +312,7 @@ def _fingers(
     substitute: Finger | None = None
     second: Fingering | None = None
     for text, substitution, alternate in raw.fingers:
-        known = finger_of(text)
+        known = None if is_keyboard(builder.part) else finger_of(text)
         if known is None:
             builder.ledger.drop("fingering", "fingerings", measure.number)
         elif alternate:
@@ -370,14 +370,12 @@ def _own_length(
         return None if not builder.ours or not ticks or ticks == metre.ticks else Length(ticks)
     if raw.metre is None or raw.ours.get("senza") or free or raw.implicit or raw.split:
         return Length(ticks)
-    more = ticks > metre.ticks
-    builder.ledger.mend(
-        "Measures longer than their metre are kept as they are"
-        if more
-        else "Measures not filled up are kept as they are",
-        raw.number,
-    )
-    return None
+    if ticks > metre.ticks:
+        builder.ledger.mend("Measures longer than their metre are kept as they are", raw.number)
+        return None
+    # nothing sounds in the rest of it in any part: halves of a measure, cadences without a metre
+    builder.ledger.mend("Measures shorter than their metre keep their own length", raw.number)
+    return Length(ticks)
 
 
 def _barline(raw: RawMeasure) -> str:

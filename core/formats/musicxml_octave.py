@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 from core.formats.imported import OctaveDecision
-from core.formats.musicxml_names import BASS_GUITAR, GUITAR
+from core.formats.musicxml_names import BASS_GUITAR, GUITAR, PIANO
 from core.formats.musicxml_raw import RawNote, RawPart
 from core.model import Instrument, Pitch
 from core.model.pitch import STEPS, Key
@@ -61,13 +61,31 @@ def decide(
             ", and that the capo is not in the pitches." if capo else "."
         )
         return shift, _said(part, known + round(shift / 12), reason, share > 0.9)
+    return _by_signs(part, notes, instrument, moved)
+
+
+def _by_signs(
+    part: RawPart, notes: Sequence[RawNote], instrument: Instrument, moved: int
+) -> tuple[int, OctaveDecision]:
+    """The octave by transposition (`moved` semitones), clef and range."""
+    known = (moved + 6) // 12
     clef = part.clefs.get(1)
+    low = min((note.midi for note in notes), default=60)
+    if moved == -12 and clef is not None and clef.octave == -1 and low < _floor(instrument):
+        # said twice: the clef already tells it, and no string reaches an octave lower
+        words = "both clef and transposition lower it; one octave is believed, no string is lower."
+        return 12, _said(part, 0, words, False)
     if moved:
         words = f"the file transposes the part by {moved} semitone{'s' * (abs(moved) != 1)}."
         return 0, _said(part, known, words)
     if clef is not None and clef.octave:
         return 0, _said(part, 0, "the figure 8 at the clef gives the octave that sounds.")
     return _by_range(part, notes, clef is None or clef.sign == "G")
+
+
+def _floor(instrument: Instrument) -> int:
+    """MIDI number of the lowest open string."""
+    return min(instrument.open_midi(s) for s in range(1, len(instrument.strings) + 1))
 
 
 def _by_frets(notes: Sequence[RawNote], instrument: Instrument) -> tuple[int, float] | None:
@@ -109,6 +127,12 @@ def is_guitar(part: RawPart) -> bool:
     if GUITAR.search(part.name):
         return not BASS_GUITAR.search(part.name)
     return part.program is not None and 25 <= part.program <= 32 and not part.name.strip()
+
+
+def is_keyboard(part: RawPart) -> bool:
+    """Whether 1 would be the thumb: a piano, organ or the like, by name or program (1-24)."""
+    known = part.program is not None and 1 <= part.program <= 24
+    return bool(PIANO.search(part.name)) or (known and not is_guitar(part))
 
 
 def _said(part: RawPart, octaves: int, reason: str, sure: bool = True) -> OctaveDecision:

@@ -12,6 +12,8 @@ from PySide6.QtWidgets import QDialog, QWidget
 
 from app.asking import Answer, Asking, Report
 from app.bench import Built, build_bench
+from app.score_choices import ScoreChoices
+from core.formats.imported import Report as ScoreReport
 from core.model import Lesson
 from tests import build
 
@@ -31,6 +33,8 @@ class Answers(Asking):
         super().__init__()
         self.path: Path | None = None
         self.first: Answer = "stay"
+        self.keep = True
+        self.choices: ScoreChoices | None = ScoreChoices()
         self.asked: list[str] = []
         self.told: list[tuple[str, ...]] = []
 
@@ -49,6 +53,14 @@ class Answers(Asking):
     def save_first(self, title: str) -> Answer:
         self.asked.append("save first")
         return self.first
+
+    def score_choices(self, name: str, report: ScoreReport) -> ScoreChoices | None:
+        self.asked.append(f"how to read {name}")
+        return self.choices
+
+    def keep_recovered(self, title: str) -> bool:
+        self.asked.append(f"keep {title}")
+        return self.keep
 
     def tell(self, title: str, heading: str, sentences: Sequence[str]) -> QDialog:
         self.told.append(tuple(sentences))

@@ -9,6 +9,7 @@ import pytest
 from app.reading import Opened
 from core.formats import lesson_json
 from core.model import BadInput
+from core.model.validate import problems
 from core.store import load, save
 from tests import build
 
@@ -217,3 +218,12 @@ def test_a_hostile_score_is_refused_in_a_sentence(bench, tmp_path):
     bench.press("Ctrl+O")
     assert "bomb.xml" in bench.message()
     assert bench.lesson() is before
+
+
+def test_a_new_lesson_is_begun_from_nothing(bench):
+    bench.press("Ctrl+N")
+    assert not problems(bench.lesson())
+    assert [m.id for m in bench.session.outline.measures] == [2]
+    bench.press("0", "Right", "1")
+    assert len(bench.session.outline.measures[0].voices[0]) == 2
+    assert bench.session.modified

@@ -8,8 +8,10 @@ from pathlib import Path
 
 import pytest
 
+from core.formats import midi
 from core.model import walk
 from core.store import load
+from tests import build
 from tests.app.test_main import asked, bad, run
 
 pytest.importorskip("core.formats.musicxml_read", reason="MusicXML is still being written")
@@ -82,6 +84,25 @@ def test_a_score_becomes_a_lesson_with_suggested_places(
     assert str(found.pitch) == "E4", "the octave clef says that it sounds as the file says"
     assert found.place is not None
     assert (str(found.place.value), found.place.origin) == ("s1f0", "suggested")
+
+
+@pytest.mark.parametrize("name", ["tune.mid", "TUNE.MIDI"])
+def test_a_midi_file_becomes_a_lesson_and_its_guesses_are_told(
+    tmp_path: Path, name: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    source, target = tmp_path / name, tmp_path / "tune.footstool"
+    source.write_bytes(midi.write(build.lesson(["E4:half G4:half | C3:whole"], key="C major")))
+    assert run("convert", source, target) == 0
+    told = capsys.readouterr().err
+    assert "Every note stands on the beat grid of the file" in told
+    assert "3 notes had no place; one is suggested for each." in told
+    (measure,) = walk.measures(load(target).arrangement)
+    assert [[str(n.pitch) for e in row for n in e.notes] for row in measure.voices] == [
+        ["E4", "G4"], ["C3"],
+    ]  # fmt: skip
+    source.write_bytes(b"MThd, or so it says")
+    assert run("convert", source, target) != 0
+    assert f"{name} is damaged or cut off" in capsys.readouterr().err
 
 
 def test_of_several_parts_highest_and_lowest_are_taken_and_the_rest_is_named(

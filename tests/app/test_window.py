@@ -227,3 +227,10 @@ def test_opening_the_demo(bench):
     bench.table["demo"].run()
     assert bench.lesson().title == "Rowing Home at Lantern Time"
     assert bench.window._saved.text() == "the demo, unchanged"
+
+
+def test_text_at_200_percent_still_fits_a_small_window(bench):
+    bench.look.scale_text(200)
+    bench.window.resize(1280, 800)
+    assert bench.window.minimumSizeHint().width() <= 1280
+    bench.look.scale_text(100)

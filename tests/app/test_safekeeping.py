@@ -1,0 +1,145 @@
+"""Nothing lost: a killed bench's changes are offered again, a closed one's are not."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import textwrap
+from pathlib import Path
+
+import pytest
+
+from app.safekeeping import Safekeeping
+from core.edit import SetTitle
+from core.store import journal_path, load, save
+from tests.app.conftest import Driver
+
+
+@pytest.fixture
+def keeping(bench: Driver, tmp_path: Path) -> Safekeeping:
+    return made(bench, tmp_path)
+
+
+def made(bench: Driver, tmp_path: Path) -> Safekeeping:
+    made = Safekeeping(bench.session, bench.messages, bench.answers, tmp_path / "state")
+    bench.files.opened_lesson.connect(made.offer)
+    return made
+
+
+def test_nothing_is_written_before_the_first_change(keeping, tmp_path):
+    assert not (tmp_path / "state").exists()
+
+
+def test_a_change_is_kept_and_a_good_end_forgets_it(bench, keeping, tmp_path):
+    bench.session.apply(SetTitle("Kept"))
+    assert [p.name for p in (tmp_path / "state").glob("*.journal")] == [
+        "unsaved-1.footstool.journal"
+    ]
+    keeping.finish()
+    assert list((tmp_path / "state").iterdir()) == []
+
+
+def test_saving_moves_the_journal_beside_the_file_and_empties_it(bench, keeping, tmp_path):
+    bench.session.apply(SetTitle("Kept"))
+    path = tmp_path / "a.footstool"
+    save(bench.lesson(), path)
+    bench.session.mark_saved(bench.lesson(), path)
+    assert list((tmp_path / "state").iterdir()) == []
+    assert not journal_path(path).exists()
+    bench.session.apply(SetTitle("Kept again"))
+    assert journal_path(path).exists()
+    keeping.finish()
+
+
+def test_undo_back_to_the_file_needs_no_journal(bench, keeping, tmp_path):
+    path = tmp_path / "a.footstool"
+    save(bench.lesson(), path)
+    bench.session.mark_saved(bench.lesson(), path)
+    bench.session.apply(SetTitle("Kept"))
+    bench.session.undo()
+    assert not journal_path(path).exists()
+
+
+def test_a_second_bench_does_not_take_what_a_live_one_has_open(bench, keeping, tmp_path):
+    path = tmp_path / "a.footstool"
+    save(bench.lesson(), path)
+    bench.files.open(path)
+    bench.session.apply(SetTitle("Mine"))
+    other = Safekeeping(bench.session, bench.messages, bench.answers, tmp_path / "state")
+    assert other.offer(path) is False
+    assert bench.answers.asked == []
+    keeping.finish()
+
+
+def test_a_journal_that_cannot_be_written_is_told_once_and_work_goes_on(bench, tmp_path):
+    state = tmp_path / "state"
+    state.write_text("a file where the folder should be")
+    alive = made(bench, tmp_path)
+    bench.session.apply(SetTitle("One"))
+    first = bench.message()
+    bench.session.apply(SetTitle("Two"))
+    assert bench.lesson().title == "Two"
+    assert "kept safe" in first
+    alive.finish()
+
+
+KILLED = """
+    import os, signal, sys
+    from pathlib import Path
+    from PySide6.QtWidgets import QApplication
+    app = QApplication([])
+    from app.asking import Asking
+    from app.bench import build_bench
+    from app.reading import read
+    from app.safekeeping import Safekeeping
+    from core.edit import SetTitle
+    path = Path(sys.argv[1]) if sys.argv[1] else None
+    bench = build_bench(read(Path(sys.argv[2])).lesson, Asking())
+    keeping = Safekeeping(bench.session, bench.messages, bench.asking, Path(sys.argv[3]))
+    if path is not None:
+        bench.files.open(path)
+    bench.session.apply(SetTitle("Written just before the end"))
+    os.kill(os.getpid(), signal.SIGKILL)
+"""
+
+
+def killed(path: str, lesson: Path, state: Path) -> None:
+    """Run a bench that is killed right after an edit."""
+    done = subprocess.run(
+        [sys.executable, "-c", textwrap.dedent(KILLED), path, str(lesson), str(state)],
+        check=False,
+        env={**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])},
+        capture_output=True,
+        timeout=120,
+    )
+    assert done.returncode == -signal.SIGKILL, done.stderr.decode()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="kills a process by signal")
+def test_after_a_kill_the_changes_of_a_lesson_file_are_offered(bench, keeping, tmp_path):
+    path = tmp_path / "a.footstool"
+    save(bench.lesson(), path)
+    killed(str(path), path, tmp_path / "state")
+    bench.files.open(path)
+    assert bench.answers.asked == ["keep Written just before the end"]
+    assert bench.lesson().title == "Written just before the end"
+    assert bench.session.modified
+    assert load(path).title != bench.lesson().title
+    bench.session.apply(SetTitle("And on"))
+    assert journal_path(path).exists()
+    keeping.finish()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="kills a process by signal")
+@pytest.mark.parametrize("keep", [True, False])
+def test_after_a_kill_a_lesson_without_a_file_is_offered(bench, keeping, tmp_path, keep):
+    path = tmp_path / "source.footstool"
+    save(bench.lesson(), path)
+    killed("", path, tmp_path / "state")
+    bench.answers.keep = keep
+    assert keeping.offer_unsaved() is keep
+    assert (bench.lesson().title == "Written just before the end") is keep
+    keeping.finish()
+    assert not list((tmp_path / "state").glob("*.journal"))

@@ -1,0 +1,93 @@
+"""Which parts become melody and bass, and the octave: asked, answered, obeyed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from app.score_choices import ScoreChoices, ScoreQuestion, in_doubt, playable
+from core.formats.imported import OctaveDecision, PartChoice, PartInfo, Report
+from core.model import walk
+
+PART = """<part id="{id}"><measure number="1"><attributes><divisions>1</divisions>
+<time><beats>4</beats><beat-type>4</beat-type></time></attributes>
+<note><pitch><step>{step}</step><octave>{octave}</octave></pitch><duration>4</duration>
+<type>whole</type></note></measure></part>"""
+
+
+@pytest.fixture
+def trio(tmp_path: Path) -> Path:
+    """A score of three parts with one note each."""
+    names = (("P1", "Treble", "C", 5), ("P2", "Mean", "A", 3), ("P3", "Ground", "C", 3))
+    listed = "".join(
+        f'<score-part id="{i}"><part-name>{n}</part-name></score-part>' for i, n, _, _ in names
+    )
+    parts = "".join(PART.format(id=i, step=s, octave=o) for i, _, s, o in names)
+    path = tmp_path / "trio.musicxml"
+    path.write_text(
+        f'<score-partwise version="4.0"><part-list>{listed}</part-list>{parts}</score-partwise>',
+        "utf-8",
+    )
+    return path
+
+
+def pitches(bench) -> list[list[str]]:
+    measure = next(walk.measures(bench.lesson().arrangement))
+    return [[str(n.pitch) for e in row for n in e.notes] for row in measure.voices]
+
+
+def test_the_highest_and_the_lowest_part_unless_chosen(bench, trio):
+    bench.files.open(trio)
+    assert bench.answers.asked == ["how to read trio.musicxml"]
+    assert pitches(bench) == [["C5"], ["C3"]]
+
+
+def test_the_chosen_parts_are_taken(bench, trio):
+    bench.answers.choices = ScoreChoices(PartChoice(1, 2))
+    bench.files.open(trio)
+    assert pitches(bench) == [["A3"], ["C3"]]
+    assert [part.name for part in bench.lesson().sources[0].parts] == ["Treble", "Mean", "Ground"]
+
+
+def test_the_chosen_octave_is_taken(bench, trio):
+    bench.answers.choices = ScoreChoices(octave=-1)
+    bench.files.open(trio)
+    assert pitches(bench) == [["C4"], ["C2"]]
+
+
+def test_leaving_it_unopened_leaves_the_open_lesson(bench, trio):
+    before = bench.lesson()
+    bench.answers.choices = None
+    bench.files.open(trio)
+    assert bench.lesson() is before
+
+
+PARTS = (
+    PartInfo(0, "Treble", 12, 72.0, 60, 79, "melody"),
+    PartInfo(1, "Mean", 8, 57.0, 52, 62),
+    PartInfo(2, "Ground", 4, 45.0, 40, 50, "bass"),
+)
+
+
+def test_the_question_comes_with_the_readers_answer(qtbot):
+    question = ScoreQuestion(None, "trio.musicxml", Report(PARTS))
+    qtbot.addWidget(question)
+    assert question.choices == ScoreChoices(PartChoice(0, 2), None)
+
+
+def test_the_question_can_be_answered_otherwise(qtbot):
+    question = ScoreQuestion(None, "trio.musicxml", Report(PARTS))
+    qtbot.addWidget(question)
+    question._melody.setCurrentIndex(1)
+    question._bass.setCurrentIndex(0)
+    question._octave.setCurrentIndex(2)
+    assert question.choices == ScoreChoices(PartChoice(1, None), -1)
+
+
+def test_one_part_with_a_sure_octave_asks_nothing():
+    sure = OctaveDecision("Guitar", -1, "the octave clef says how it sounds.")
+    unsure = OctaveDecision("Guitar", -1, "a plain clef.", sure=False)
+    assert not in_doubt(Report(PARTS[:1], (sure,)))
+    assert in_doubt(Report(PARTS[:1], (unsure,)))
+    assert playable(Report((PartInfo(0, "Tab", 4, 50.0, 40, 60, "tablature"),))) == []
