@@ -132,15 +132,19 @@ class _Collector:
         starts = open_.get(key)
         if starts:
             start = starts.pop(0)
-            if now > start:
-                found.setdefault(message.channel, []).append(RawNote(start, now, message.note))
-                self.count += 1
+            if now == start:
+                self.unsaid["note of no length"] += 1
+                return
+            found.setdefault(message.channel, []).append(RawNote(start, now, message.note))
+            self.count += 1
         if self.count > MOST_NOTES:
             raise BadInput(f"{self.name} holds more than {MOST_NOTES} notes.")
 
     def _line(self, channel: int, notes: list[RawNote], label: str) -> None:
         if channel == DRUMS:
             self.unsaid["note of percussion"] += len(notes)
+            return
+        if not notes:
             return
         order = sorted(notes, key=lambda n: (n.start, n.midi, n.end))
         self.lines.append(RawLine(label or f"Channel {channel + 1}", tuple(order)))
@@ -178,7 +182,7 @@ class _Collector:
             tuple(sorted(self.metres.items())),
             tuple(sorted(self.keys.items())),
             tuple(sorted(self.markers.items())),
-            max(self.end, *(n.end for line in self.lines for n in line.notes)),
+            max([self.end, *(n.end for line in self.lines for n in line.notes)]),
         )
 
 

@@ -114,7 +114,10 @@ class _Maker:
 
     def rows(self, index: int) -> list[Row]:
         """The two voices of a line."""
-        notes = on_grid(self.file.lines[index].notes, self.points, self.file)
+        played = self.file.lines[index].notes
+        notes = on_grid(played, self.points, self.file)
+        for _ in range(len(played) - len(notes)):
+            self.ledger.drop("doubled note", "doubled notes", "")
         return rows_of_line(notes, self.ledger, self.points.name_at)
 
     def voices(self, chosen: PartChoice) -> list[Row]:

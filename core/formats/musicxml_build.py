@@ -258,7 +258,8 @@ def _sounding_harmonic(
         else None
     )
     touched = open_midi is not None and pitch.midi == open_midi + harmonic.touched_fret
-    if harmonic.kind != "natural" or above is None or raw.harmonic_pitch == "sounding-pitch":
+    told = raw.harmonic_pitch != "sounding-pitch" and raw.fret is not None
+    if harmonic.kind != "natural" or above is None or not told:
         return pitch
     if raw.harmonic_pitch == "base-pitch":
         midi = pitch.midi + above
