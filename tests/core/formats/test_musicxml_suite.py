@@ -20,8 +20,6 @@ DIFFERENT = {
     "02e-Rests-NoType.xml": "a note without <staff> in a part of two: music21 puts it on both",
     "03ab-Rhythm-Durations.xml": "long and maxima have no value here: tied breves instead",
     "21f-Chord-ElementInBetween.xml": "a direction inside a chord: music21 breaks the chord up",
-    "32ab-Notations3.xml": "a harmonic given by <base-pitch>: ours is the pitch that sounds, an"
-    " octave higher; music21 keeps the base",
     "32c-MultipleNotationChildren.xml": "a printed accidental that is not the <alter> of the pitch:"
     " music21 follows the accidental; in the standard <alter> is what sounds",
 }
