@@ -69,16 +69,16 @@ class SetInstrument(Struct, frozen=True):
         return put_measures(updated, {m.id: self._measure(m, former) for m in measures})
 
     def cannot_play(self, lesson: Lesson) -> tuple[Unplayable, ...]:
-        """The notes that have a place and would lose it, in written order."""
+        """The notes that have a place and would lose it, in written order, other versions too."""
         updated = self.apply(lesson)
         lost: list[Unplayable] = []
         numbers = walk.numbers(lesson.arrangement)
         for before, after in zip(
             walk.measures(lesson.arrangement), walk.measures(updated.arrangement), strict=True
         ):
-            kept = {note.id: note for _, note in walk.notes(after)}
+            kept = {note.id: note for event in walk.all_events(after) for note in event.notes}
             name = walk.called(numbers[before.id])
-            for _, note in walk.notes(before):
+            for note in (note for event in walk.all_events(before) for note in event.notes):
                 if note.place is not None and kept[note.id].place is None:
                     sentence = f"In {name} {note.pitch} has no place in this tuning."
                     lost.append(Unplayable(before.id, note.id, note.pitch, sentence))

@@ -65,7 +65,7 @@ def test_an_edit_in_a_thousand_measures_makes_one_measure_anew(command: Command)
     known = {id(value) for value in _structs(LONG)}
     after = edit.apply(command, LONG).lesson
     fresh = Counter(type(v).__name__ for v in _structs(after) if id(v) not in known)
-    assert WAY == {name: fresh[name] for name in WAY}
+    assert {name: fresh[name] for name in WAY} == WAY
     inside = sum(fresh.values()) - sum(WAY.values())
     assert inside <= 4 * len(list(_structs(after.arrangement.sections[0].measures[500])))
     assert inside < 20
