@@ -58,7 +58,11 @@ class Files(QObject):
 
     def open(self, path: Path) -> None:
         """Open a lesson or a score. Raises BadInput, and then the open lesson is untouched."""
-        found = self._asked(read(path), path)
+        self.take(read(path), path)
+
+    def take(self, read_first: Opened, path: Path) -> None:
+        """Show what was read from a file, after asking where a score leaves something open."""
+        found = self._asked(read_first, path)
         if found is not None:
             self._folder = path.resolve().parent
             self.show(found, path)

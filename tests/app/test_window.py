@@ -126,7 +126,9 @@ def test_a_click_on_a_head_of_the_staff_is_on_that_note(bench):
     note = next(walk.measures(bench.lesson().arrangement)).voices[1][0].notes[0]
     column = bench.sheet.on_screen(Caret(ids(bench)[0], 0, "staff"))
     _, box = bench.session.layout.where(note.id)
-    below = bench.sheet.pixels * (box.top + 0.5 - bench.session.layout.playhead(ids(bench)[0], 0)[2])
+    below = bench.sheet.pixels * (
+        box.top + 0.5 - bench.session.layout.playhead(ids(bench)[0], 0)[2]
+    )
     spot = QPointF(column.left() + bench.sheet.pixels * 0.95, column.top() + below)
     QTest.mouseClick(bench.sheet.viewport(), Qt.MouseButton.LeftButton, pos=spot.toPoint())
     assert bench.writing.caret.on == "staff"
