@@ -1,7 +1,8 @@
 """Melodies of the corpus against a general-purpose engraving library, on the same MusicXML.
 
 Differences that stay, and why: where the file writes an accidental only as a reminder, ours stands
-in parentheses ("reminders"); ours reminds where the file does not ("own reminders"). The library
+in parentheses ("reminders"); ours reminds where the file does not ("own reminders"), and the file where another of
+its parts was altered, which a melody alone does not know ("accidentals"). The library
 beams as the file's editor did, by the beat under sung words, where ours takes the half measure of
 4/4 ("beams"); a stem may turn with its beam ("stems of other beams").
 """
@@ -34,6 +35,6 @@ def test_the_same_columns_stems_beams_and_accidentals() -> None:
         total.update(found)
     print(len(wanted), "pieces:", dict(total))
     assert total["notes"] > 3000
-    assert total["accidentals"] == 0
+    assert total["accidentals"] < 0.003 * total["notes"]
     assert total["beams"] < 0.01 * total["notes"]
     assert total["stems of other beams"] < 0.005 * total["notes"]
