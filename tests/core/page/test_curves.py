@@ -60,7 +60,7 @@ def test_slurs_clear_inner_heads_by_a_quarter_space(inner: str) -> None:
     layout = engrave(lesson, PageStyle(), metrics())
     slur = next(i for _, i in items(layout) if isinstance(i, Curve) and i.source)
     samples = [bezier(slur, n / 100) for n in range(101)]
-    for _, head in glyphs(layout, "noteheadX"):
+    for _, head in glyphs(layout, "noteheadRound"):
         middle = head.x + 0.59
         if slur.start[0] + 1 < middle < slur.end[0] - 1 and head.y < 5:
             over = min(samples, key=lambda p: abs(p[0] - middle))
