@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from msgspec import Struct, structs
 
 from core.display.items import Block, Sheet
-from core.model import Arrangement, Lesson, Measure, walk
+from core.model import Arrangement, Lesson, Measure, Section, walk
 from core.page import breaking, facts, header, measure_box, system, titles
 from core.page.draft import SystemBody
 from core.page.facts import Facts, Spot
@@ -26,6 +26,17 @@ PIECE = 4  # measures in a piece of one long line
 FOOT = 3.0  # spaces kept for the footer
 
 
+class Gathered(Struct, frozen=True, eq=False):
+    """What is known of every measure, in written order, before lines are broken."""
+
+    sections: tuple[Section, ...]
+    strings: int
+    known: list[Facts]
+    where: list[Spot]
+    made: list[Context]
+    boxes: list[MeasureBox]
+
+
 class Cache:
     """What an owner keeps between layouts: facts, measure boxes and systems, by measure id.
 
@@ -39,12 +50,14 @@ class Cache:
         self.systems: dict[int, tuple[tuple[MeasureBox, ...], Setting, SystemBody]] = {}
         self.style: PageStyle | None = None
         self.tab_top = 0.0
+        self.before: Gathered | None = None
 
     def use(self, style: PageStyle) -> None:
         """Forget what was made for another style."""
         if style != self.style:
             self.boxes.clear()
             self.systems.clear()
+            self.before = None
             self.style = style
 
 
@@ -80,17 +93,52 @@ def engrave(
     cache = Cache() if cache is None else cache
     cache.use(style)
     arrangement = lesson.arrangement
-    measures = list(walk.measures(arrangement))
-    known = [_facts(m, cache) for m in measures]
-    where = facts.spots(arrangement)
-    made = facts.contexts(measures, known, where, len(arrangement.instrument.strings))
-    boxes = [_box(m, c, style, metrics, cache) for m, c in zip(measures, made, strict=True)]
+    gathered = cache.before = _gather(arrangement, style, metrics, cache)
+    boxes, where, known = gathered.boxes, gathered.where, gathered.known
     frame = _frame(style, arrangement)
     if not boxes:
         return Layout((_blank(frame),), (), style, metrics, {}, ())
     breaks = _breaks(boxes, where, known, arrangement, frame, style, metrics, previous)
     bodies = _bodies(lesson, boxes, known, where, breaks, frame, style, metrics, cache)
     return _paged(lesson, bodies, frame, style, metrics, previous)
+
+
+def _gather(arrangement: Arrangement, style: PageStyle, metrics: Metrics, cache: Cache) -> Gathered:
+    """Facts, contexts and boxes of all measures; what lies outside changed sections is kept."""
+    measures = list(walk.measures(arrangement))
+    strings = len(arrangement.instrument.strings)
+    old, where, count = cache.before, facts.spots(arrangement), len(measures)
+    known: list[Facts] = []
+    made: list[Context] = []
+    boxes: list[MeasureBox] = []
+    first, last = 0, count
+    if old is not None and old.strings == strings:
+        first, last = _changed(old.sections, arrangement.sections, count)
+        known, made, boxes = old.known[:], old.made[:], old.boxes[:]
+    known[first:last] = [_facts(m, cache) for m in measures[first:last]]
+    low, high = max(first - 1, 0), min(last + 1, count)  # neighbours may have a new context
+    a, b = max(low - 1, 0), min(high + 1, count)  # and need their own neighbours for it
+    part = facts.contexts(measures[a:b], known[a:b], where[a:b], strings)
+    made[low:high] = part[low - a : high - a]
+    boxes[low:high] = [
+        _box(m, c, style, metrics, cache)
+        for m, c in zip(measures[low:high], made[low:high], strict=True)
+    ]
+    return Gathered(arrangement.sections, strings, known, where, made, boxes)
+
+
+def _changed(old: Sequence[Section], new: Sequence[Section], count: int) -> tuple[int, int]:
+    """First measure and the one after the last of the sections that are other than before; all
+    where measures came or went."""
+    if [len(s.measures) for s in old] != [len(s.measures) for s in new]:
+        return 0, count
+    changed = [
+        number for number, pair in enumerate(zip(old, new, strict=True)) if pair[0] is not pair[1]
+    ]
+    if not changed:
+        return 0, 0
+    first = sum(len(s.measures) for s in new[: changed[0]])
+    return first, first + sum(len(s.measures) for s in new[changed[0] : changed[-1] + 1])
 
 
 def _facts(measure: Measure, cache: Cache) -> Facts:

@@ -27,7 +27,6 @@ def draw_fingers(
     """
     heads = sorted(((c, h) for c in clusters for h in c.heads), key=lambda pair: -pair[1].pos)
     size = 1.12 * draft.style.sign_size
-    height = 1.02 * size
     lowest = -99.0
     for cluster, head in heads:
         reserved = head.note.place is not None
@@ -37,11 +36,11 @@ def draw_fingers(
         seen = finger is not None and (finger.firm or draft.style.show_suggested)
         if not (seen or reserved):
             continue
-        y = max(head.y, lowest + height + 0.06)
+        y = max(head.y, lowest + 1.24 * draft.style.sign_size)
         right = _free_left(draft, cluster, head, edges, y, _width(draft, head.note))
         lowest = y
         room = FINGER_ROOM * draft.style.sign_size
-        half = 0.58 * size
+        half = 0.6 * draft.style.sign_size
         draft.rods.append((right - room, y - half, right, y + half))
         if seen:
             _finger(draft, head.note, right, y, size)
@@ -53,7 +52,7 @@ def _free_left(
     """The right edge for a figure at y: left of head, accidental and whatever else is there."""
     half = 0.65 * draft.style.sign_size
     edge = edges.get(head.note.id, cluster.x + head.x)
-    top, bottom = y - half, y + half - 0.08
+    top, bottom = y - half + 0.04, y + half - 0.08
     beside = [rod for rod in draft.rods if rod[1] < bottom and top < rod[3]]
     for rod in sorted(beside, key=lambda rod: -rod[2]):
         if rod[0] < edge and rod[2] > edge - width - 2 * FINGER_GAP:
