@@ -15,6 +15,7 @@ import resources
 import resources.metrics
 from app.actions import Table
 from app.asking import Asking
+from app.drafting import Drafting
 from app.files import Files
 from app.hearing import Hearing
 from app.jobs import Jobs
@@ -22,9 +23,11 @@ from app.look import Choice, Look
 from app.messages import Messages
 from app.reading import read
 from app.safekeeping import Safekeeping
+from app.selecting import Selecting
 from app.session import Session
 from app.sheet.fonts import SheetFonts
 from app.sheet.painter import SheetPainter
+from app.sheet.source_view import SourceView
 from app.sheet.view import SheetView
 from app.table import LINES, Bench, table
 from app.window import Parts, Window
@@ -32,7 +35,7 @@ from app.writing import Writing
 from core.model import Lesson
 from core.page.engrave import Cache, engrave
 from core.page.layout import Layout
-from core.page.metrics import build
+from core.page.metrics import Metrics, build
 from core.page.style import PageStyle
 
 if TYPE_CHECKING:
@@ -44,9 +47,13 @@ DEMO = ("demo", "rowing-home.footstool")
 class PageEngraver:
     """Asks the page room for layouts and keeps what it may reuse."""
 
-    def __init__(self) -> None:
-        self._metrics = build(resources.metrics.load())
+    def __init__(self, metrics: Metrics | None = None) -> None:
+        self._metrics = metrics or build(resources.metrics.load())
         self._cache = Cache()
+
+    def apart(self) -> PageEngraver:
+        """Another one for other music: nothing kept is shared."""
+        return PageEngraver(self._metrics)
 
     def __call__(self, lesson: Lesson, style: PageStyle, previous: Layout | None) -> Layout:
         return engrave(lesson, style, self._metrics, self._cache, previous)
@@ -59,6 +66,8 @@ class Built:
     window: Window
     session: Session
     writing: Writing
+    selecting: Selecting
+    drafting: Drafting
     hearing: Hearing
     files: Files
     asking: Asking
@@ -81,27 +90,33 @@ def build_bench(lesson: Lesson, asking: Asking, choice: Choice = "system") -> Bu
     painter = SheetPainter(SheetFonts())
     look = Look(choice)
     messages = Messages()
-    session = Session(lesson, PageEngraver(), LINES)
+    engraver = PageEngraver()
+    session = Session(lesson, engraver, LINES)
     writing = Writing(session, messages)
     jobs = Jobs()
     files = Files(session, messages, asking, jobs)
     hearing = Hearing(session, writing, messages, new_player)
-    sheet = SheetView(session, writing, look, painter, messages)
+    selecting = Selecting(session, writing, messages)
+    drafting = Drafting(session, writing, selecting, messages)
+    sheet = SheetView(session, writing, selecting, look, painter, messages)
+    source = SourceView(session, writing, drafting, look, painter, engraver.apart())
 
     def open_demo() -> None:
         files.show(structs.replace(read(resources.path(*DEMO)), foreign=False), None)
 
     window = Window(
         Parts(
-            session, writing, hearing, files, jobs, messages, asking, look, sheet, open_demo
+            session, writing, selecting, hearing, files, jobs, messages, asking, look, sheet,
+            source, open_demo,
         )
     )  # fmt: skip
     actions = table(
-        Bench(session, files, writing, hearing, jobs, look, sheet, window)
+        Bench(session, files, writing, selecting, drafting, hearing, jobs, look, sheet, window)
     )  # fmt: skip
     window.use(actions)
     return Built(
-        window, session, writing, hearing, files, asking, jobs, messages, look, sheet, actions
+        window, session, writing, selecting, drafting, hearing, files, asking, jobs, messages, look,
+        sheet, actions,
     )  # fmt: skip
 
 

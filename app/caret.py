@@ -47,13 +47,31 @@ def struck(measure: Measure, onset: int) -> list[Struck]:
     return sorted(found, key=lambda s: (-s.note.pitch.midi, s.at.voice))
 
 
-def stops(measure: Measure, voice: int) -> list[int]:
-    """The onsets the caret walks along: every voice's, and where `voice` could go on."""
+def filled(measure: Measure, voice: int) -> int:
+    """The time a voice takes in a measure; 0 where there is no such voice."""
+    return measure.filled_ticks(voice) if voice < len(measure.voices) else 0
+
+
+def stops(measure: Measure, voice: int, final: bool = False) -> list[int]:
+    """The onsets the caret walks along: every voice's, and where `voice` could go on.
+
+    In the `final` measure of the piece a full voice goes on behind its end, in a new measure.
+    """
     found = {at.onset for at in walk.events(measure) if at.event.grace is None}
-    filled = measure.filled_ticks(voice) if voice < len(measure.voices) else 0
-    if filled < measure.ticks:
-        found.add(filled)
+    end = filled(measure, voice)
+    if end < measure.ticks or final:
+        found.add(end)
     return sorted(found) or [0]
+
+
+def is_final(outline: Outline, measure: Measure) -> bool:
+    """Whether the piece ends with this measure."""
+    return outline.measures[-1].id == measure.id
+
+
+def is_open(measure: Measure, caret: Caret) -> bool:
+    """Whether the caret's voice has no event at the caret yet and would go on there."""
+    return caret.onset >= filled(measure, caret.voice)
 
 
 def note_at(measure: Measure, caret: Caret) -> Struck | None:
@@ -68,10 +86,15 @@ def note_at(measure: Measure, caret: Caret) -> Struck | None:
 
 
 def event_at(measure: Measure, caret: Caret) -> Located | None:
-    """The event the caret is on: of its note, else of its voice, else of any voice there."""
+    """The event the caret is on: of its note, else of its voice, else of any voice there.
+
+    None where the caret's own voice would go on: what is typed there is written in it.
+    """
     found = note_at(measure, caret)
     if found is not None:
         return found.at
+    if is_open(measure, caret):
+        return None
     here = [at for at in walk.events(measure) if at.onset == caret.onset and at.event.grace is None]
     own = (at for at in here if at.voice == caret.voice)
     return next(own, here[0] if here else None)
@@ -89,10 +112,40 @@ def _at(outline: Outline, caret: Caret, position: int, last: bool) -> Caret:
     return structs.replace(caret, measure=measure.id, onset=row[-1 if last else 0], rank=0)
 
 
+def after(outline: Outline, caret: Caret, end: int) -> Caret:
+    """Where the next note of the voice goes when one ends at `end` of the caret's measure."""
+    position = outline.index[caret.measure]
+    measure = outline.measures[position]
+    if end >= measure.ticks and not is_final(outline, measure):
+        following = outline.measures[position + 1].id
+        return structs.replace(caret, measure=following, onset=0, rank=0)
+    return structs.replace(caret, onset=end, rank=0)
+
+
+def step_beat(outline: Outline, caret: Caret, by: int) -> Caret:
+    """To the next stop on a beat (by=1), or the one before (by=-1), over barlines."""
+    while True:
+        moved = step(outline, caret, by)
+        measure = outline.measures[outline.index[moved.measure]]
+        if moved == caret or moved.onset in beats(measure):
+            return moved
+        caret = moved
+
+
+def beats(measure: Measure) -> set[int]:
+    """The ticks at which the felt beats of a measure begin."""
+    found, start = set[int](), 0
+    for ticks in measure.metre.pulse_ticks:
+        found.add(start)
+        start += ticks
+    return found
+
+
 def step(outline: Outline, caret: Caret, by: int) -> Caret:
     """One event to the right (by=1) or left (by=-1), over barlines, staying at the ends."""
     position = outline.index[caret.measure]
-    row = stops(outline.measures[position], caret.voice)
+    measure = outline.measures[position]
+    row = stops(measure, caret.voice, is_final(outline, measure))
     beyond = [o for o in row if o > caret.onset] if by > 0 else [o for o in row if o < caret.onset]
     if beyond:
         return structs.replace(caret, onset=beyond[0] if by > 0 else beyond[-1], rank=0)
@@ -227,7 +280,7 @@ def mend(outline: Outline, caret: Caret, strings: int, fallback: int = 0) -> Car
     if measure is None:
         position = max(0, min(len(outline.measures) - 1, fallback))
         return _at(outline, caret, position, last=False)
-    row = stops(measure, caret.voice)
+    row = stops(measure, caret.voice, is_final(outline, measure))
     onset = caret.onset if caret.onset in row else max([o for o in row if o <= caret.onset] or row)
     here = struck(measure, onset)
     return structs.replace(

@@ -8,6 +8,13 @@ from PySide6.QtWidgets import QDialog, QGridLayout, QScrollArea, QVBoxLayout, QW
 from app.actions import Action, Focus, Table, native
 from app.panels.parts import button, words
 
+ABOUT = (
+    "A workbench that turns an old tune into a beginner's guitar lesson.",
+    "One lesson file holds the arrangement and everything said about it; every page, "
+    "sound and word is computed from it.",
+    "Our code is free under the MIT licence; the fonts are under the SIL Open Font Licence.",
+)
+
 
 class KeyHelp(QDialog):
     """All keys of the bench."""

@@ -9,14 +9,17 @@ from functools import partial
 from msgspec import structs
 
 from app.actions import Action, Focus, Table
+from app.drafting import Drafting
 from app.files import Files
 from app.hearing import Hearing
 from app.jobs import Jobs
 from app.look import STEP, Choice, Look
+from app.selecting import Selecting
 from app.session import Session
 from app.sheet.view import ROLL_MM, SheetView
+from app.table_drafting import drafting_rows
 from app.window import Window
-from app.writing import Writing
+from app.writing import VOICE_WORDS, Writing
 from core.model import Base, Finger
 from core.page.style import A4, PageStyle
 
@@ -45,6 +48,8 @@ class Bench:
     session: Session
     files: Files
     writing: Writing
+    selecting: Selecting
+    drafting: Drafting
     hearing: Hearing
     jobs: Jobs
     look: Look
@@ -59,10 +64,10 @@ def table(bench: Bench) -> Table:
             *_file_rows(bench),
             *_edit_rows(bench),
             *_walk_rows(bench.writing, bench.sheet),
-            *_value_rows(bench.writing),
-            *_note_rows(bench.writing, bench.sheet),
-            *_figure_rows(bench.writing),
-            *_measure_rows(bench),
+            *_value_rows(bench),
+            *_note_rows(bench),
+            *_figure_rows(bench),
+            *drafting_rows(bench.drafting, bench.selecting, bench.writing, bench.window),
             *_hear_rows(bench.hearing),
             *_strip_rows(bench),
             *_view_rows(bench),
@@ -126,6 +131,8 @@ def _walk_rows(writing: Writing, sheet: SheetView) -> Iterator[Action]:
         ("up", "String or note above", "Up", partial(writing.climb, -1)),
         ("to-tab", "To the tab", "Ctrl+Down", partial(writing.cross, "tab")),
         ("to-staff", "To the staff", "Ctrl+Up", partial(writing.cross, "staff")),
+        ("next-beat", "Next beat", "Alt+Right", partial(writing.step_beat, 1)),
+        ("last-beat", "Beat before", "Alt+Left", partial(writing.step_beat, -1)),
         ("next-measure", "Next measure", "Ctrl+Right", partial(writing.step_measure, 1)),
         ("last-measure", "Measure before", "Ctrl+Left", partial(writing.step_measure, -1)),
         ("line-down", "Next line", "PgDown", partial(sheet.system_step, 1)),
@@ -140,48 +147,86 @@ def _walk_rows(writing: Writing, sheet: SheetView) -> Iterator[Action]:
     for name, title, key, run in rows:
         yield Action(f"go-{name}", title, (key,), SHEET, run, "Go", 1)
     yield Action("voice", "Write in the other voice", ("V",), SHEET, writing.other_voice, "Go", 2)
+    for voice, words in enumerate(VOICE_WORDS):
+        yield Action(f"voice-{voice + 1}", f"Write in {words}", (f"Alt+{voice + 1}",), SHEET,
+                     partial(writing.to_voice, voice), "Go", 2)  # fmt: skip
 
 
-def _value_rows(writing: Writing) -> Iterator[Action]:
+def _value_rows(bench: Bench) -> Iterator[Action]:
+    writing, menu = bench.writing, "Note"
     for key, base, title in VALUE_KEYS:
         yield Action(
-            f"value-{base.value}", title, (key,), SHEET, partial(writing.set_value, base),
-            "Note", 1,
-        )  # fmt: skip
-    yield Action("dot", "Dot", (".",), SHEET, writing.dot, "Note", 1)
-
-
-def _note_rows(writing: Writing, sheet: SheetView) -> Iterator[Action]:
-    yield Action("rest", "Rest", ("R",), SHEET, writing.rest, "Note", 2)
-    yield Action("tie", "Tie to the next", ("L",), SHEET, writing.tie, "Note", 2)
-    yield Action("fermata", "Fermata", ("F",), SHEET, writing.fermata, "Note", 2)
-    yield Action("add-pitch", "Add a note by name", ("P",), SHEET, sheet.await_letter, "Note", 3)
+            f"value-{base.value}", title, (key,), SHEET, partial(writing.set_value, base), menu, 1
+        )
+    yield Action("dot", "Dot", (".",), SHEET, writing.dot, menu, 1)
+    yield Action("triplet", "Triplet, or none", ("U",), SHEET, writing.tuplet, menu, 1)
     yield Action(
-        "raise", "Semitone up", ("Alt+Up",), SHEET, partial(writing.shift_pitch, 1), "Note", 3
+        "tuplet", "Another tuplet …", ("Shift+U",), SHEET,
+        partial(bench.window.ask, "How many in the time of how many?", "5:4",
+                bench.drafting.tuplet), menu, 1,
+    )  # fmt: skip
+    yield Action(
+        "insert-mode", "Put in before the caret, or write over", ("Ins",), SHEET,
+        writing.change_mode, menu, 1, ticked=lambda: writing.mode == "insert",
+    )  # fmt: skip
+
+
+def _note_rows(bench: Bench) -> Iterator[Action]:
+    writing, drafting, menu = bench.writing, bench.drafting, "Note"
+    rows: tuple[tuple[str, str, str, Callable[[], object], int], ...] = (
+        ("rest", "Rest", "R", writing.rest, 2),
+        ("tie", "Tie to the next", "L", writing.tie, 2),
+        ("fermata", "Fermata", "F", writing.fermata, 2),
+        ("add-pitch", "Add a note by name", "P", bench.sheet.await_letter, 3),
+        ("raise", "Semitone up", "Alt+Up", partial(drafting.transpose, 1), 3),
+        ("lower", "Semitone down", "Alt+Down", partial(drafting.transpose, -1), 3),
+        ("octave-up", "Octave up", "Alt+PgUp", partial(drafting.transpose, 12), 3),
+        ("octave-down", "Octave down", "Alt+PgDown", partial(drafting.transpose, -12), 3),
+        (
+            "step-up",
+            "Step of the key up",
+            "Alt+Shift+Up",
+            partial(drafting.transpose, 1, along_key=True),
+            3,
+        ),
+        (
+            "step-down",
+            "Step of the key down",
+            "Alt+Shift+Down",
+            partial(drafting.transpose, -1, along_key=True),
+            3,
+        ),
+        (
+            "string-up",
+            "Same note on the string above",
+            "Shift+Up",
+            partial(drafting.to_string, -1),
+            3,
+        ),
+        (
+            "string-down",
+            "Same note on the string below",
+            "Shift+Down",
+            partial(drafting.to_string, 1),
+            3,
+        ),
+        ("other-voice", "Move to the other voice", "B", drafting.to_other_voice, 3),
+        ("delete", "Delete the note, or clear what is selected", "Del", drafting.delete, 4),
+        ("close-up", "Take it out, what follows moves up", "Backspace", drafting.close_up, 4),
     )
-    yield Action(
-        "lower", "Semitone down", ("Alt+Down",), SHEET, partial(writing.shift_pitch, -1), "Note", 3
-    )
-    yield Action(
-        "string-up", "Same note on the string above", ("Shift+Up",), SHEET,
-        partial(writing.to_string, -1), "Note", 3,
-    )  # fmt: skip
-    yield Action(
-        "string-down", "Same note on the string below", ("Shift+Down",), SHEET,
-        partial(writing.to_string, 1), "Note", 3,
-    )  # fmt: skip
-    yield Action("delete", "Delete the note", ("Del",), SHEET, writing.delete, "Note", 4)
-    yield Action(
-        "close-up", "Take the event out, the rest moves up", ("Backspace",), SHEET,
-        writing.close_up, "Note", 4,
-    )  # fmt: skip
+    for name, title, key, run, group in rows:
+        yield Action(name, title, (key,), SHEET, run, menu, group)
 
 
-def _figure_rows(writing: Writing) -> Iterator[Action]:
+def _figure_rows(bench: Bench) -> Iterator[Action]:
+    writing = bench.writing
     for figure in range(10):
         yield Action(
             f"fret-{figure}", f"Fret {figure}", (str(figure),), TAB, partial(writing.figure, figure)
         )
+    yield Action(
+        "fret-ten", "Fret ten and more, then a figure", ("X",), TAB, bench.sheet.await_fret
+    )
     for figure in range(10):
         title = "Open string" if figure == 0 else f"Finger {figure}"
         menu = "Finger" if figure <= 4 else ""
@@ -192,24 +237,13 @@ def _figure_rows(writing: Writing) -> Iterator[Action]:
         "thumb", "Thumb", ("Alt+T",), SHEET, partial(writing.set_finger, Finger.THUMB), "Finger"
     )
     yield Action(
+        "open-figures", "0 at all open strings", ("Shift+O",), SHEET,
+        bench.drafting.figure_open_strings, "Finger",
+    )  # fmt: skip
+    yield Action(
         "no-finger", "Leave the finger open", ("Shift+Del",), SHEET,
         partial(writing.set_finger, None), "Finger",
     )  # fmt: skip
-
-
-def _measure_rows(bench: Bench) -> Iterator[Action]:
-    writing, menu = bench.writing, "Measure"
-    rows: tuple[tuple[str, str, str, Callable[[], object], int], ...] = (
-        ("add", "Add a measure after", "M", partial(writing.insert_measure, "after"), 1),
-        ("add-before", "Add a measure before", "Shift+M",
-         partial(writing.insert_measure, "before"), 1),
-        ("repeat", "Write the measure once more", "Shift+R", writing.repeat_measure, 1),
-        ("delete", "Delete the measure", "Ctrl+Del", writing.delete_measure, 1),
-        ("complete", "Fill up or trim the measure", "C", writing.complete_or_trim, 2),
-        ("section", "Begin a section here, or name it", "G", bench.window.section_here, 3),
-    )  # fmt: skip
-    for name, title, key, run, group in rows:
-        yield Action(f"measure-{name}", title, (key,), SHEET, run, menu, group)
 
 
 def _hear_rows(hearing: Hearing) -> Iterator[Action]:

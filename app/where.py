@@ -6,8 +6,10 @@ from app import caret as carets
 from app.caret import Caret
 from app.panels.duties import pitch_words
 from app.session import Outline
+from core.edit.rows import Mode
 from core.model import Base, Note, Value
 
+VOICES = ("melody", "bass", "third voice", "fourth voice")
 VALUE_NAMES = {
     Base.WHOLE: "whole", Base.HALF: "half", Base.QUARTER: "quarter", Base.EIGHTH: "eighth",
     Base.SIXTEENTH: "sixteenth", Base.THIRTY_SECOND: "thirty-second",
@@ -81,10 +83,16 @@ def value_words(value: Value) -> str:
     return f"{dots}{name}" + (" of a tuplet" if value.tuplets else "")
 
 
-def entry_words(value: Value, caret: Caret, pending: int | None) -> str:
+def entry_words(value: Value, caret: Caret, mode: Mode, is_open: bool, selected: str) -> str:
     """What the next figure does, and the value and voice of the next new note."""
-    voice = "bass" if caret.voice == 1 else "melody" if caret.voice == 0 else "inner voice"
-    figure = "a figure is a fret" if caret.on == "tab" else "a figure is a finger"
-    if pending in (1, 2):
-        figure = f"a second figure makes {pending}0 to {pending}9"
-    return f"{figure} · next new note: {value_words(value)}, {voice}"
+    voice = VOICES[caret.voice]
+    if caret.on == "staff":
+        figure = "a figure is a finger"
+    elif mode == "insert" and not is_open:
+        figure = "PUTTING IN: a figure is a new note before the caret"
+    elif is_open:
+        figure = "a figure is a fret, and the caret goes on"
+    else:
+        figure = "WRITING OVER: a figure is a fret here"
+    new = f"next new note: {value_words(value)}, {voice}"
+    return " · ".join(part for part in (selected, figure, new) if part)

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 from PySide6.QtCore import QPoint, Qt, QTimer
 from PySide6.QtGui import QCloseEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QMainWindow,
-    QScrollArea,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
@@ -21,10 +21,11 @@ from app.actions import Focus, MenuMaker, Table
 from app.asking import Asking
 from app.files import Files
 from app.hearing import Hearing
-from app.help import KeyHelp
+from app.help import ABOUT, KeyHelp
 from app.jobs import Jobs
 from app.look import Look
 from app.messages import Messages
+from app.panels.answer_line import AnswerLine
 from app.panels.course import duration_words, stretches, tempo_words
 from app.panels.credit_panel import CreditPanel
 from app.panels.duties import view
@@ -34,16 +35,19 @@ from app.panels.hand_panel import HandPanel
 from app.panels.job import Facts, Question, counted, next_spot, questions
 from app.panels.job_card import JobCard
 from app.panels.listening_bar import ListeningBar
-from app.panels.parts import card, words
+from app.panels.parts import card, scrolled, words
 from app.panels.status_line import StatusLine
 from app.panels.work_line import WorkLine
+from app.selecting import Selecting
 from app.session import OPENED, Session
+from app.sheet.source_view import SourceView
 from app.sheet.view import SheetView
 from app.where import caret_words, entry_words, moment_words
 from app.writing import Writing
 from core.edit.base import Command
 from core.edit.change import Change
 from core.edit.form import SplitSection
+from core.page.layout import Hit
 from core.page.style import PageStyle
 
 LATER_MS = 40  # the map and the counts follow an edit this much later, so that keys never wait
@@ -55,6 +59,7 @@ class Parts:
 
     session: Session
     writing: Writing
+    selecting: Selecting
     hearing: Hearing
     files: Files
     jobs: Jobs
@@ -62,6 +67,7 @@ class Parts:
     asking: Asking
     look: Look
     sheet: SheetView
+    source: SourceView
     open_demo: Callable[[], None]
 
 
@@ -99,6 +105,7 @@ class Window(QMainWindow):
         self.credit = CreditPanel(self._do)
         self.listening = ListeningBar(parts.hearing, parts.look, parts.messages.attempt)
         self.status = StatusLine(parts.messages)
+        self.answer = AnswerLine(parts.messages)
         self.work = WorkLine(parts.jobs)
         bench = QWidget()
         bench.setObjectName("bench")
@@ -112,6 +119,7 @@ class Window(QMainWindow):
         inner.addWidget(self.strip)
         inner.addLayout(self._facts_line())
         inner.addLayout(self._columns(), 1)
+        inner.addWidget(self.answer)
         inner.addWidget(self.status)
         inner.addWidget(self.work)
         outer.addLayout(inner, 1)
@@ -145,12 +153,12 @@ class Window(QMainWindow):
         self._left = card("Job card")
         self._fill(self._left, self.job_card)
         middle = card("Sheet")
-        self._fill(middle, self._parts.sheet)
+        self._fill(middle, self._parts.source, self._parts.sheet)
         self._right = card("Panel")
         self._stack = QStackedWidget()
         for key, panel in (("hand", self.hand), ("form", self.form), ("credit", self.credit)):
             self._panels[key] = panel
-            self._stack.addWidget(_scrolled(panel) if key == "hand" else panel)
+            self._stack.addWidget(scrolled(panel) if key == "hand" else panel)
         self._fill(self._right, self._stack)
         row.addWidget(self._left)
         row.addWidget(middle, 1)
@@ -158,10 +166,13 @@ class Window(QMainWindow):
         return row
 
     @staticmethod
-    def _fill(frame: QWidget, widget: QWidget) -> None:
+    def _fill(frame: QWidget, *widgets: QWidget) -> None:
         layout = QVBoxLayout(frame)
         layout.setContentsMargins(1, 1, 1, 1)
-        layout.addWidget(widget)
+        layout.setSpacing(0)
+        for widget in widgets:
+            layout.addWidget(widget)
+        layout.setStretchFactor(widgets[-1], 1)
 
     def _join(self) -> None:
         parts = self._parts
@@ -169,6 +180,7 @@ class Window(QMainWindow):
         parts.session.changed.connect(self._session_changed)
         parts.session.saved_changed.connect(self._show_saved)
         parts.writing.moved.connect(self._caret_moved)
+        parts.selecting.changed.connect(self._show_hand)
         parts.sheet.pointed.connect(self._pointed)
         parts.sheet.asked_menu.connect(self._context_menu)
         self.strip.pointed.connect(self._strip_pointed)
@@ -266,7 +278,10 @@ class Window(QMainWindow):
         if measure is None:
             return
         place = caret_words(outline, caret)
-        self.status.show_place(place, entry_words(writing.value, caret, writing.pending))
+        selected = self._parts.selecting.words()
+        self.status.show_place(
+            place, entry_words(writing.value, caret, writing.mode, writing.open, selected)
+        )
         self._parts.sheet.setAccessibleDescription(place)
         instrument = session.lesson.arrangement.instrument
         index = outline.index[caret.measure]
@@ -313,15 +328,19 @@ class Window(QMainWindow):
         if finished is not None and focused is not None and self._right.isAncestorOf(focused):
             finished.emit()
 
-    def _pointed(self, measure: int, onset: int, on: str, string: int, source: int) -> None:
+    def _pointed(self, hit: Hit, selects: bool) -> None:
         writing = self._parts.writing
-        side: carets.On = "tab" if on == "tab" else "staff"
-        found = carets.on_note(writing.outline, source, side) if source else None
-        if found is None or (side == "tab" and found.string != string):
+        side: carets.On = "tab" if hit.on == "tab" else "staff"
+        found = carets.on_note(writing.outline, hit.source, side) if hit.source else None
+        if found is None or (side == "tab" and found.string != hit.string):
             voice = writing.caret.voice
-            found = carets.Caret(measure, onset, side, string or 1, 0, voice)
+            found = carets.Caret(hit.measure, hit.onset, side, hit.string or 1, 0, voice)
         self._parts.messages.clear()
-        writing.go(found)
+        if selects:
+            self._parts.selecting.extend(partial(writing.go, found))
+        else:
+            self._parts.selecting.drop()
+            writing.go(found)
 
     def _strip_pointed(self, index: int) -> None:
         self.strip.set_here(index)
@@ -332,7 +351,7 @@ class Window(QMainWindow):
         if self._menus is not None:
             focus = self._parts.sheet.focus_name
             menu = self._menus.context_menu(
-                self, (Focus.SHEET, focus), ("Edit", "Note", "Finger", "Measure", "Hear")
+                self, (Focus.SHEET, focus), ("Edit", "Note", "Finger", "Measure", "Source", "Hear")
             )
             menu.popup(point)
 
@@ -403,6 +422,14 @@ class Window(QMainWindow):
         _, index = self._parts.hearing.section()
         self.form.focus_section(index)
 
+    def ask(self, question: str, example: str, answered: Callable[[str], object]) -> None:
+        """Ask for a word in the line under the sheet."""
+        self.answer.ask(question, example, answered, self._parts.sheet)
+
+    def show_source(self) -> None:
+        """Show the parts of the kept source above the sheet, or hide them."""
+        self._parts.source.toggle()
+
     def show_as(self, style: PageStyle) -> None:
         """Show lines one under another, pages as printed, or one long line."""
         if style != self._parts.session.style:
@@ -456,13 +483,7 @@ class Window(QMainWindow):
         self._report = self._parts.asking.tell(
             "About Footstool",
             "Footstool",
-            (
-                "A workbench that turns an old tune into a beginner's guitar lesson.",
-                "One lesson file holds the arrangement and everything said about it; every page, "
-                "sound and word is computed from it.",
-                "Our code is free under the MIT licence; the fonts are under the SIL Open Font "
-                "Licence.",
-            ),
+            ABOUT,
         )
 
     # ------------------------------------------------------------------ work and closing
@@ -479,12 +500,3 @@ class Window(QMainWindow):
         self._parts.hearing.close()
         self._parts.jobs.close()
         event.accept()
-
-
-def _scrolled(panel: QWidget) -> QScrollArea:
-    area = QScrollArea()
-    area.setWidget(panel)
-    area.setWidgetResizable(True)
-    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-    return area

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Literal
 
+from msgspec import structs
 from PySide6.QtCore import QObject, Signal
 
 from app import caret as carets
@@ -15,27 +15,24 @@ from core.edit.base import Command
 from core.edit.change import Change
 from core.edit.labels import PinMeasure, PinSuggestion, SetFinger
 from core.edit.marks import ToggleFermata
-from core.edit.measures import DeleteMeasures, InsertMeasures, RepeatMeasure
-from core.edit.notes import AddPitch, DeleteNote, MoveToString, PutFret, SetPitch, SetTie
+from core.edit.measures import InsertMeasures
+from core.edit.notes import AddPitch, DeleteNote, Entry, MoveToString, PutFret, SetPitch, SetTie
 from core.edit.rhythm import (
-    CompleteMeasure,
     DeleteEvent,
+    DropTuplet,
     InsertRest,
+    MakeTuplet,
     SetValue,
     ToggleDot,
-    TrimMeasure,
     TurnToRest,
 )
+from core.edit.rows import Mode
+from core.edit.together import Together
 from core.model import Base, EditRefused, Finger, Measure, Pitch, Value, walk
 from core.model.walk import Located
 
-TENS = (1, 2)  # figures that a second one, typed at once, makes a fret of two figures
-
-VALUE_WORDS = {
-    Base.WHOLE: "whole note", Base.HALF: "half note", Base.QUARTER: "quarter note",
-    Base.EIGHTH: "eighth note", Base.SIXTEENTH: "sixteenth note",
-    Base.THIRTY_SECOND: "thirty-second note",
-}  # fmt: skip
+VOICE_WORDS = ("the melody", "the bass", "a third voice", "a fourth voice")
+OPEN_G = 55  # MIDI number of the open third string
 
 
 class Writing(QObject):
@@ -52,7 +49,7 @@ class Writing(QObject):
         self._session = session
         self._messages = messages
         self._value = Value(Base.QUARTER)
-        self._figure: tuple[Caret, int] | None = None
+        self._mode: Mode = "overwrite"
         self._before: dict[int, Caret] = {}
         self._after: dict[int, Caret] = {}
         self._caret = self._first()
@@ -79,11 +76,14 @@ class Writing(QObject):
         return require_measure(self.outline, self._caret.measure)
 
     @property
-    def pending(self) -> int | None:
-        """The figure that a second one, typed now, would make a fret of two figures."""
-        if self._figure is not None and self._figure[0] == self._caret:
-            return self._figure[1]
-        return None
+    def mode(self) -> Mode:
+        """Whether figures write over what is at the caret or are put in before it."""
+        return self._mode
+
+    @property
+    def open(self) -> bool:
+        """Whether the caret stands where its voice would go on."""
+        return carets.event_at(self.measure, self._caret) is None
 
     @property
     def strings(self) -> int:
@@ -99,13 +99,12 @@ class Writing(QObject):
     # ------------------------------------------------------------------------- moving
 
     def go(self, caret: Caret) -> None:
-        """Put the caret somewhere; a figure waiting for a second one is settled by that."""
+        """Put the caret somewhere; the next new note has the value of the note it comes to."""
         moved = carets.mend(self.outline, caret, self.strings)
-        self._figure = None if self._figure and self._figure[0] != moved else self._figure
         self._caret = moved
         self._position = self.outline.index[moved.measure]
         found = carets.note_at(self.measure, moved)
-        if found is not None:
+        if found is not None and found.at.voice == moved.voice and self._mode == "overwrite":
             self._value = found.at.event.value
         self.moved.emit()
 
@@ -119,6 +118,9 @@ class Writing(QObject):
 
     def step(self, by: int) -> None:
         self.go(carets.step(self.outline, self._caret, by))
+
+    def step_beat(self, by: int) -> None:
+        self.go(carets.step_beat(self.outline, self._caret, by))
 
     def step_measure(self, by: int) -> None:
         self.go(carets.step_measure(self.outline, self._caret, by))
@@ -147,42 +149,61 @@ class Writing(QObject):
 
     def other_voice(self) -> None:
         """New notes go to the other of melody and bass."""
-        voice = 1 - min(self._caret.voice, 1)
-        caret = self._caret
-        self.go(Caret(caret.measure, caret.onset, caret.on, caret.string, caret.rank, voice))
-        self._messages.note(f"New notes go to the {'bass' if voice else 'melody'}.")
+        self.to_voice(1 - min(self._caret.voice, 1))
+
+    def to_voice(self, voice: int) -> None:
+        """New notes go to a voice (0 melody, 1 bass, 2 and 3 inner voices)."""
+        self.go(structs.replace(self._caret, voice=voice))
+        self._messages.note(f"New notes go to {VOICE_WORDS[voice]}.")
+
+    def change_mode(self) -> None:
+        """From writing over to putting in, or back."""
+        self._mode = "insert" if self._mode == "overwrite" else "overwrite"
+        self._messages.clear()
+        self.moved.emit()
 
     # ------------------------------------------------------------------------- figures
 
     def figure(self, figure: int) -> None:
         """A figure: a fret where the caret is on the tab, a finger where it is on the staff."""
         if self._caret.on == "tab":
-            self._fret(figure)
+            self.fret(figure)
         else:
             self._finger(figure)
 
-    def _fret(self, figure: int) -> None:
-        caret, first = self._caret, self.pending
-        highest = self._session.lesson.arrangement.instrument.highest_fret
-        amend = first in TENS and 10 * first + figure <= highest
-        fret = 10 * first + figure if amend and first else figure
-        voice = carets.voice_at(self.measure, caret)
-        new = not any(
-            at.voice == voice and at.onset == caret.onset for at in _plain_events(self.measure)
-        )
-        value = self._value if new else None
-        put = PutFret(caret.measure, voice, caret.onset, caret.string, fret, value)
-        self._do(put, amend=bool(amend))
-        self._figure = None if amend else (self._caret, figure)
-        self._tell_fret(fret, waiting=not amend and figure in TENS)
-
-    def _tell_fret(self, fret: int, waiting: bool) -> None:
-        if waiting:
-            self._messages.note(
-                f"Fret {fret}. A second figure typed here makes it {fret}0 to {fret}9; "
-                "moving on keeps it."
+    def fret(self, fret: int) -> None:
+        """Put a fret on the caret's string; where the voice goes on, the caret goes on with it."""
+        caret = self._caret
+        if self._mode == "overwrite" and not self.open:
+            voice = carets.voice_at(self.measure, caret)
+            begins = any(
+                at.voice == voice and at.onset == caret.onset for at in _plain_events(self.measure)
             )
-        self.moved.emit()
+            value = None if begins else self._value
+            self.do(PutFret(caret.measure, voice, caret.onset, caret.string, fret, value))
+            return
+        entry: Entry = "insert" if self._mode == "insert" and not self.open else "chord"
+        self._write(
+            lambda measure, onset: PutFret(
+                measure, caret.voice, onset, caret.string, fret, self._value, entry
+            )
+        )
+
+    def _write(self, command: Callable[[int, int], Command]) -> None:
+        """Write what lasts the chosen value at the caret and go on; at the end of the piece into
+
+        a new measure, in one step to undo.
+        """
+        caret, measure, value = self._caret, self.measure, self._value
+        if self.open and caret.onset >= measure.ticks:
+            new = self._session.lesson.next_id
+            written = command(new, 0)
+            self.do(Together((InsertMeasures(measure.id), written), written.label))
+            caret = structs.replace(caret, measure=new, onset=0)
+        else:
+            self.do(command(caret.measure, caret.onset))
+        self._value = value
+        self.stay(carets.after(self.outline, caret, caret.onset + value.ticks))
 
     def _finger(self, figure: int) -> None:
         if figure > 4:
@@ -192,19 +213,23 @@ class Writing(QObject):
     def set_finger(self, finger: Finger | None) -> None:
         """Pin a finger (None: leave it open) and go on to the next note that needs one."""
         found = self._note()
-        self._do(SetFinger(self._caret.measure, found.note.id, finger))
+        self.do(SetFinger(self._caret.measure, found.note.id, finger))
         if finger is not None and self._caret.on == "staff":
             self.go(carets.next_unfingered(self.outline, self._caret))
 
     # ------------------------------------------------------------------------- rhythm
 
+    def _to_change_value(self) -> Located | None:
+        """The event whose value a letter changes: none where a new one would be written."""
+        return None if self._mode == "insert" else self._event()
+
     def set_value(self, base: Base) -> None:
-        """Give the event at the caret a value; where there is none, the next new note."""
-        at = self._event()
-        tuplets = () if at is None else at.event.value.tuplets
+        """Give the event at the caret a value; where a new one would be written, choose its."""
+        at = self._to_change_value()
+        tuplets = self._value.tuplets if at is None else at.event.value.tuplets
         value = Value(base, 0, tuplets)
         if at is not None:
-            self._do(SetValue(self._caret.measure, at.event.id, value))
+            self.do(SetValue(self._caret.measure, at.event.id, value))
         self._choose_value(value)
 
     def _choose_value(self, value: Value) -> None:
@@ -213,25 +238,48 @@ class Writing(QObject):
 
     def dot(self) -> None:
         """Dot the event at the caret or take its dot off; where there is none, the next note."""
-        at = self._event()
+        at = self._to_change_value()
         if at is None:
-            self._choose_value(Value(self._value.base, 0 if self._value.dots else 1))
+            try:
+                dots = 0 if self._value.dots else 1
+                self._choose_value(Value(self._value.base, dots, self._value.tuplets))
+            except ValueError:
+                raise EditRefused("That value cannot take a dot.") from None
             return
-        self._do(ToggleDot(self._caret.measure, at.event.id))
+        self.do(ToggleDot(self._caret.measure, at.event.id))
+        now = self._event()
+        if now is not None:
+            self._choose_value(now.event.value)
+
+    def tuplet(self, actual: int = 3, normal: int = 2) -> None:
+        """Divide the event at the caret, or drop its tuplet; else new notes are in a tuplet."""
+        at = self._to_change_value()
+        if at is None:
+            ratio = () if self._value.tuplets else ((actual, normal),)
+            try:
+                self._choose_value(Value(self._value.base, self._value.dots, ratio))
+            except ValueError:
+                raise EditRefused("That value cannot stand in such a tuplet.") from None
+            return
+        if at.event.value.tuplets:
+            self.do(DropTuplet(self._caret.measure, at.event.id))
+        else:
+            self.do(MakeTuplet(self._caret.measure, at.event.id, actual, normal))
         now = self._event()
         if now is not None:
             self._choose_value(now.event.value)
 
     def rest(self) -> None:
-        """Make a rest of the event at the caret, or write one where there is none."""
+        """Make a rest of the event at the caret, or write one where a new one would be."""
         at = self._event()
-        if at is None:
-            caret = self._caret
-            self._do(InsertRest(caret.measure, caret.voice, caret.onset, self._value))
+        if at is None or self._mode == "insert":
+            voice, value = self._caret.voice, self._value
+            mode = self._mode if at is not None else "overwrite"
+            self._write(lambda measure, onset: InsertRest(measure, voice, onset, value, mode))
         elif at.event.is_rest:
-            raise EditRefused("There is a rest here already; Delete takes it out.")
+            raise EditRefused("There is a rest here already; Backspace takes it out.")
         else:
-            self._do(TurnToRest(self._caret.measure, at.event.id))
+            self.do(TurnToRest(self._caret.measure, at.event.id))
 
     def tie(self) -> None:
         """Tie the note (or every note) at the caret to the next, or take the tie off."""
@@ -240,11 +288,11 @@ class Writing(QObject):
         notes = [found.note] if found is not None else at.event.notes
         on = not any(note.tied for note in notes)
         only = found.note.id if found is not None else None
-        self._do(SetTie(self._caret.measure, at.event.id, on, only))
+        self.do(SetTie(self._caret.measure, at.event.id, on, only))
 
     def fermata(self) -> None:
         """A fermata on every voice at the caret, or off all of them."""
-        self._do(ToggleFermata(self._caret.measure, self._require_event().event.id))
+        self.do(ToggleFermata(self._caret.measure, self._require_event().event.id))
 
     # ------------------------------------------------------------------------- notes
 
@@ -255,34 +303,44 @@ class Writing(QObject):
         key = self.measure.key
         pitch = Pitch(step, key.alter_of(step), 4)
         octave = round((midi - pitch.midi) / 12) + 4
+        pitch = Pitch(step, pitch.alter, octave)
         at = self._event()
-        voice = at.voice if at is not None else caret.voice
-        value = self._value if at is None else None
-        added = AddPitch(caret.measure, voice, caret.onset, Pitch(step, pitch.alter, octave), value)
-        self._do(added)
+        if at is not None and self._mode == "overwrite":
+            self.do(AddPitch(caret.measure, at.voice, caret.onset, pitch))
+            return
+        entry: Entry = "chord" if at is None else "insert"
+        self._write(
+            lambda measure, onset: AddPitch(measure, caret.voice, onset, pitch, self._value, entry)
+        )
 
     def _nearest(self, step: str) -> int:
-        """The MIDI number of the last note up to the caret; of the open third string if none."""
-        before = [
-            at.event.notes[-1].pitch.midi
-            for at in _plain_events(self.measure)
-            if at.event.notes and at.onset <= self._caret.onset
-        ]
-        return before[-1] if before else 55
+        """The MIDI number of the last note of the voice up to the caret; of g if there is none."""
+        position = self.outline.index[self._caret.measure]
+        for measure in reversed(self.outline.measures[max(0, position - 8) : position + 1]):
+            before = [
+                at.event.notes[-1].pitch.midi
+                for at in _plain_events(measure)
+                if at.event.notes
+                and at.voice == self._caret.voice
+                and (measure.id != self._caret.measure or at.onset <= self._caret.onset)
+            ]
+            if before:
+                return before[-1]
+        return OPEN_G
 
     def shift_pitch(self, semitones: int) -> None:
         """Raise or lower the note at the caret, spelled by the key."""
         found = self._note()
         midi = found.note.pitch.midi + semitones
         pitch = Pitch.from_midi(midi, self.measure.key)
-        self._do(SetPitch(self._caret.measure, found.note.id, pitch))
+        self.do(SetPitch(self._caret.measure, found.note.id, pitch))
 
     def to_string(self, by: int) -> None:
         """Play the note at the caret on the next string down (1) or up (-1), at the same pitch."""
         found = self._note()
         place = found.note.place
         string = place.value.string + by if place is not None else 1 if by > 0 else self.strings
-        self._do(MoveToString(self._caret.measure, found.note.id, string))
+        self.do(MoveToString(self._caret.measure, found.note.id, string))
         moved = carets.on_note(self.outline, found.note.id, self._caret.on)
         if moved is not None:
             self.go(moved)
@@ -291,54 +349,35 @@ class Writing(QObject):
         """Take the note at the caret away, or the rest; where a note was alone a rest stays."""
         found = carets.note_at(self.measure, self._caret)
         if found is not None:
-            self._do(DeleteNote(self._caret.measure, found.note.id))
+            self.do(DeleteNote(self._caret.measure, found.note.id))
             return
         at = self._event()
         if at is None or not at.event.is_rest:
             raise EditRefused("There is no note here to delete.")
-        self._do(DeleteEvent(self._caret.measure, at.event.id))
+        self.do(DeleteEvent(self._caret.measure, at.event.id))
 
     def close_up(self) -> None:
-        """Take out the event at the caret; at the end of an unfinished voice, the last one."""
+        """Take out the event at the caret; where the voice would go on, the one before."""
         at = self._event()
-        if at is None:
-            row = self.measure.voices[self._caret.voice : self._caret.voice + 1]
-            if not row or not row[0]:
-                raise EditRefused("There is nothing before the caret in this measure.")
-            self._do(DeleteEvent(self._caret.measure, row[0][-1].id))
-        else:
-            self._do(DeleteEvent(self._caret.measure, at.event.id))
+        if at is not None:
+            self.do(DeleteEvent(self._caret.measure, at.event.id))
+            return
+        position = self.outline.index[self._caret.measure]
+        for measure in reversed(self.outline.measures[max(0, position - 1) : position + 1]):
+            row = measure.voices[self._caret.voice : self._caret.voice + 1]
+            if row and row[0]:
+                onset = measure.filled_ticks(self._caret.voice) - row[0][-1].ticks
+                self.do(DeleteEvent(measure.id, row[0][-1].id))
+                self.stay(structs.replace(self._caret, measure=measure.id, onset=onset))
+                return
+        raise EditRefused("There is nothing of this voice before the caret.")
 
     def pin(self) -> None:
         """Make what is suggested for the note at the caret the teacher's own."""
-        self._do(PinSuggestion(self._caret.measure, self._note().note.id))
+        self.do(PinSuggestion(self._caret.measure, self._note().note.id))
 
     def pin_measure(self) -> None:
-        self._do(PinMeasure(self._caret.measure))
-
-    # ------------------------------------------------------------------------- measures
-
-    def insert_measure(self, where: Literal["before", "after"]) -> None:
-        """An empty measure after the caret's, or before it; the caret goes there."""
-        change = self._do(InsertMeasures(self._caret.measure, 1, where))
-        if change.inserted:
-            caret = self._caret
-            self.go(Caret(change.inserted[0], 0, caret.on, caret.string, 0, caret.voice))
-
-    def delete_measure(self) -> None:
-        self._do(DeleteMeasures(self._caret.measure, self._caret.measure))
-
-    def repeat_measure(self) -> None:
-        """Write the measure once more after itself and go there."""
-        change = self._do(RepeatMeasure(self._caret.measure))
-        if change.inserted:
-            self.go_to(change.inserted[0], 0)
-
-    def complete_or_trim(self) -> None:
-        """Make the measure as long as its metre: rests for what is missing, off with the rest."""
-        measure = self.measure
-        over = any(measure.filled_ticks(v) > measure.ticks for v in range(len(measure.voices)))
-        self._do(TrimMeasure(measure.id) if over else CompleteMeasure(measure.id))
+        self.do(PinMeasure(self._caret.measure))
 
     # ------------------------------------------------------------------------- applying
 
@@ -350,7 +389,6 @@ class Writing(QObject):
 
     def _walk_history(self, move: Callable[[object], Change], kept: dict[int, Caret]) -> None:
         change = move(self)
-        self._figure = None
         known = kept.get(len(self._session.history.done))
         if known is not None and self.outline.measure(known.measure) is not None:
             self.go(known)
@@ -364,26 +402,32 @@ class Writing(QObject):
         else:
             self.go(self._mended())
 
-    def _do(self, command: Command, amend: bool = False) -> Change:
+    def do(self, command: Command) -> Change:
+        """Carry out a command as typed here: undo and redo bring the caret back to this place."""
         steps = len(self._session.history.done)
         before = self._caret
-        change = self._session.apply(command, initiator=self, amend=amend)
+        change = self._session.apply(command, initiator=self)
         if change.empty:
             return change
-        if not amend:
-            self._before[steps] = before
+        self._before[steps] = before
         self._messages.clear()
         self.go(self._mended())
         self._after[len(self._session.history.done)] = self._caret
         return change
+
+    def stay(self, caret: Caret) -> None:
+        """Go somewhere as the end of the edit just made: redo comes back to it."""
+        self.go(caret)
+        self._after[len(self._session.history.done)] = self._caret
 
     def _mended(self) -> Caret:
         return carets.mend(self.outline, self._caret, self.strings, self._position)
 
     def _session_changed(self, change: Change, initiator: object) -> None:
         if OPENED in change.fields:
-            self._before, self._after, self._figure = {}, {}, None
+            self._before, self._after = {}, {}
             self._value = self._session.lesson.arrangement.tempo.beat
+            self._mode = "overwrite"
             self._caret = self._first()
             self.go(self._caret)
         elif initiator is not self:

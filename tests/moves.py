@@ -357,6 +357,15 @@ def _transpose(pick: Pick) -> Command:
 
 PARTS: tuple[Any, ...] = (("place", "finger", "plucking"), ("finger",), ("place",))
 
+
+def _together(pick: Pick) -> Command:
+    return edit.Together((_take_measure(pick), _paste(pick)), "paste")
+
+
+def _take_measure(pick: Pick) -> Command:
+    return edit.InsertMeasures(pick.measure().id)
+
+
 MOVES: dict[str, Move] = {
     "PutFret": _put_fret,
     "AddPitch": _add_pitch,
@@ -427,6 +436,9 @@ MOVES: dict[str, Move] = {
         p.measure().id, p.one((1, 1, 2, 0)), p.one(("before", "after"))
     ),
     "DeleteMeasures": lambda p: edit.DeleteMeasures(*p.run()),
+    "MoveStrings": lambda p: edit.MoveStrings(selection(p), p.one((-1, 1))),
+    "FigureOpenStrings": lambda p: edit.FigureOpenStrings(selection(p)),
+    "Together": _together,
     "ClearSelection": lambda p: edit.ClearSelection(selection(p), p.odds(2)),
     "Paste": _paste,
     "TakeFromSource": _take,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QFrame, QLabel, QPushButton, QWidget
+from PySide6.QtWidgets import QFrame, QLabel, QPushButton, QScrollArea, QWidget
 
 
 def words(text: str = "", kind: str = "", wrap: bool = False) -> QLabel:
@@ -67,3 +67,13 @@ def plain_text(text: str) -> str:
 def counted_measures(count: int) -> str:
     """``1 measure``, ``12 measures``."""
     return "1 measure" if count == 1 else f"{count} measures"
+
+
+def scrolled(panel: QWidget) -> QScrollArea:
+    """A panel that can be higher than its room."""
+    area = QScrollArea()
+    area.setWidget(panel)
+    area.setWidgetResizable(True)
+    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    return area

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from PySide6.QtCore import QPointF, QRect, QRectF, Qt, Signal
 from PySide6.QtGui import (
     QContextMenuEvent,
@@ -17,14 +19,17 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QAbstractScrollArea
 
 from app.actions import Focus, Table, key_texts
+from app.caret import Caret
 from app.look import Look
 from app.messages import Messages
+from app.selecting import Selecting
 from app.session import OPENED, Session
+from app.sheet.overlay import paint_caret, paint_selection, paint_sums
 from app.sheet.painter import SheetPainter, colours
 from app.writing import Writing
 from core.display.items import Block, Box, Sheet
 from core.edit.change import Change
-from core.page.layout import Layout
+from core.page.layout import Hit, Layout
 from core.page.style import PageStyle
 
 GAP = 14.0  # pixels between pages and around them
@@ -38,25 +43,26 @@ SLACK = 6  # pixels a changed rectangle is widened by
 
 
 class SheetView(QAbstractScrollArea):
-    """Shows the session's layout. `pointed(measure, onset, on, string, source)` on a click."""
+    """Shows the session's layout. `pointed(hit, selects)` on a click, and while it is drawn on."""
 
-    pointed = Signal(int, object, str, int, int)
+    pointed = Signal(object, bool)
     asked_menu = Signal(object)
     zoomed = Signal()
 
     def __init__(
-        self, session: Session, writing: Writing, look: Look, painter: SheetPainter,
-        messages: Messages,
+        self, session: Session, writing: Writing, selecting: Selecting, look: Look,
+        painter: SheetPainter, messages: Messages,
     ) -> None:  # fmt: skip
         super().__init__()
         self._session, self._writing, self._look = session, writing, look
-        self._painter, self._messages = painter, messages
+        self._selecting, self._painter, self._messages = selecting, painter, messages
         self._table: Table | None = None
         self._pixels = 7.0
         self._fit = True
         self._playhead: tuple[int, float, float, float] | None = None
         self._layout: Layout = session.layout
         self._prefix: str | None = None
+        self._tens = 10
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setFrameShape(self.Shape.NoFrame)
         self.setAccessibleName("Sheet: staff and tab")
@@ -65,6 +71,7 @@ class SheetView(QAbstractScrollArea):
         self.verticalScrollBar().setSingleStep(30)
         session.changed.connect(self._session_changed)
         writing.moved.connect(self._caret_moved)
+        selecting.changed.connect(self.viewport().update)
         look.changed.connect(self._look_changed)
         self._colours = colours(look.theme.palette)
         self._caret_rect = QRect()
@@ -172,7 +179,10 @@ class SheetView(QAbstractScrollArea):
 
     def caret_on_screen(self) -> QRectF:
         """The caret's rectangle in the viewport; empty when it is in no layout."""
-        caret = self._writing.caret
+        return self.on_screen(self._writing.caret)
+
+    def on_screen(self, caret: Caret) -> QRectF:
+        """Where a caret would be drawn in the viewport; empty when it is in no layout."""
         try:
             page, box = self._layout.caret_box(caret.measure, caret.onset, caret.on, caret.string)
         except KeyError:
@@ -273,7 +283,7 @@ class SheetView(QAbstractScrollArea):
             at = self._page_box(page)
             if at.intersects(QRectF(event.rect())):
                 self._paint_page(painter, sheet, at, QRectF(event.rect()))
-        self._paint_caret(painter)
+        self._paint_overlay(painter, QRectF(event.rect()))
         self._paint_playhead(painter)
 
     def _paint_page(self, painter: QPainter, sheet: Sheet, at: QRectF, dirty: QRectF) -> None:
@@ -293,28 +303,25 @@ class SheetView(QAbstractScrollArea):
                 self._painter.paint_block(painter, block, self._colours, visible)
         painter.restore()
 
-    def _paint_caret(self, painter: QPainter) -> None:
-        box = self.caret_on_screen()
-        if box.isEmpty():
-            return
+    def _paint_overlay(self, painter: QPainter, dirty: QRectF) -> None:
+        """What the bench says on the sheet: sums that do not come out, selection, caret."""
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        seen = partial(self._seen, dirty)
+        measures = self._session.outline.measures
+        paint_sums(painter, [m for m in measures if m.id in self._layout.index], self._layout,
+                   seen, self._look.colour("warning"), self._pixels)  # fmt: skip
         accent = self._look.colour("accent")
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        painter.setPen(QPen(accent, 2.2 if self.hasFocus() else 1.2))
-        if self._writing.caret.on == "staff":
-            # The finger stands left of the head: the caret leaves it free.
-            box.setLeft(box.left() + 0.3 * self._pixels)
-        painter.drawRoundedRect(box.adjusted(-1.5, -1.5, 1.5, 1.5), 3, 3)
-        if self._writing.caret.on == "staff":
-            self._paint_note_mark(painter, box)
+        paint_selection(painter, self._selecting.stretches(), self._layout, seen, accent)
+        box = self.caret_on_screen()
+        if not box.isEmpty():
+            caret, mode = self._writing.caret, self._writing.mode
+            note = self._note_height() if caret.on == "staff" else None
+            paint_caret(painter, box, accent, self.hasFocus(), mode, note)
 
-    def _paint_note_mark(self, painter: QPainter, box: QRectF) -> None:
-        """A dot at the right edge at the height of the note the figure will mean."""
-        mark = self._note_height()
-        if mark is not None:
-            painter.setBrush(self._look.colour("accent"))
-            painter.setPen(Qt.PenStyle.NoPen)
-            painter.drawEllipse(QPointF(box.right() + 1.5, mark), 4.0, 4.0)
+    def _seen(self, dirty: QRectF, page: int, box: Box) -> QRectF | None:
+        """A box of a page in the viewport, or None where it is not painted now."""
+        found = self._on_screen(page, box)
+        return found if found.intersects(dirty) else None
 
     def _note_height(self) -> float | None:
         note = self._writing.note_id()
@@ -342,13 +349,19 @@ class SheetView(QAbstractScrollArea):
     def focus_name(self) -> Focus:
         return Focus.TAB if self._writing.caret.on == "tab" else Focus.STAFF
 
+    def await_fret(self) -> None:
+        """The next figure is a fret from ten on; once more, from twenty on."""
+        self._tens = 10 if self._prefix != "fret" else self._tens + 10
+        self._prefix = "fret"
+        self._messages.note(f"Fret {self._tens} and more: type its last figure; Escape leaves it.")
+
     def await_letter(self) -> None:
         """The next letter from A to G names a note."""
         self._prefix = "pitch"
         self._messages.note("Which note? A letter from A to G; Escape leaves it.")
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        if self._prefix is not None and self._letter(event):
+        if self._prefix is not None and self._prefixed(event):
             return
         if self._table is not None:
             for text in key_texts(event):
@@ -359,25 +372,42 @@ class SheetView(QAbstractScrollArea):
                     return
         event.ignore()
 
-    def _letter(self, event: QKeyEvent) -> bool:
-        text = event.text().upper()
+    def _prefixed(self, event: QKeyEvent) -> bool:
+        """A key after a prefix: whether it was taken. Keys that only hold others wait."""
+        if event.key() in (Qt.Key.Key_Shift, Qt.Key.Key_Control, Qt.Key.Key_Alt):
+            return True
+        text, kind = event.text().upper(), self._prefix
+        if kind == "fret" and text == "X":
+            return False
         self._prefix = None
         self._messages.clear()
-        if len(text) == 1 and text in "ABCDEFG":
+        if kind == "pitch" and len(text) == 1 and text in "ABCDEFG":
             self._messages.attempt(lambda: self._writing.add_pitch(text))
+            return True
+        if kind == "fret" and len(text) == 1 and text in "0123456789":
+            self._messages.attempt(lambda: self._writing.fret(self._tens + int(text)))
             return True
         return event.key() == Qt.Key.Key_Escape
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
-        if event.button() != Qt.MouseButton.LeftButton:
-            return
+        hit = self._hit(event)
+        if hit is not None and event.button() == Qt.MouseButton.LeftButton:
+            selects = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
+            self.pointed.emit(hit, selects)
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        hit = self._hit(event)
+        if hit is not None and event.buttons() & Qt.MouseButton.LeftButton:
+            self.pointed.emit(hit, True)
+
+    def _hit(self, event: QMouseEvent) -> Hit | None:
+        """What of the layout the pointer is on."""
         for page in range(len(self._layout.sheets)):
             at = self._page_box(page)
             if at.contains(event.position()):
                 point = (event.position() - at.topLeft()) / self._pixels
-                hit = self._layout.hit(page, point.x(), point.y())
-                if hit is not None:
-                    self.pointed.emit(hit.measure, hit.onset, hit.on, hit.string or 0, hit.source)
+                return self._layout.hit(page, point.x(), point.y())
+        return None
 
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:
         self.asked_menu.emit(event.globalPos())

@@ -16,12 +16,8 @@ def as_text(sheet: Sheet, names: Mapping[int, str] | None = None) -> str:
     block. `names` gives names to the glyphs of the music font, by code point.
     """
     lines = [f"sheet {_number(sheet.width)} x {_number(sheet.height)}"]
-    # Keys hash exact floats, whose last bits differ between versions of Python (`sum` compensates
-    # from 3.12 on): blocks are numbered by first appearance instead, equal keys alike.
-    numbers: dict[int, int] = {}
     for block in sheet.blocks:
-        number = numbers.setdefault(block.key, len(numbers) + 1)
-        lines.append(f"block {number} at {_point(block.x, block.y)}")
+        lines.append(f"block at {_point(block.x, block.y)}")
         lines.extend(f"  {row}" for row in block_lines(block, names))
     return "\n".join(lines) + "\n"
 

@@ -100,6 +100,8 @@ from core.edit.rhythm import (
 from core.edit.rows import Mode
 from core.edit.spans import AddSpan, AddTalk, ChangeSpan, RemoveSpan, add_span
 from core.edit.splitting import JoinMeasures, SplitMeasure
+from core.edit.strings import FigureOpenStrings, MoveStrings
+from core.edit.together import Together
 from core.edit.transpose import Transpose
 from core.edit.versions import DropVersion, ExchangeVersion, KeepOtherVersion, Purpose
 from core.edit.voices import MoveToVoice, SwapVoices
@@ -124,6 +126,7 @@ COMMANDS: tuple[type[Command], ...] = (
     EmptyMeasure,
     ExchangeAlternative,
     ExchangeVersion,
+    FigureOpenStrings,
     HideRest,
     InsertMeasures,
     InsertRest,
@@ -132,6 +135,7 @@ COMMANDS: tuple[type[Command], ...] = (
     KeepOtherVersion,
     MakeTuplet,
     MoveSection,
+    MoveStrings,
     MoveToString,
     MoveToVoice,
     Paste,
@@ -184,6 +188,7 @@ COMMANDS: tuple[type[Command], ...] = (
     ToggleDot,
     ToggleFermata,
     ToggleMark,
+    Together,
     Transpose,
     TrimMeasure,
     TurnToRest,
@@ -218,6 +223,7 @@ __all__ = [
     "Entry",
     "ExchangeAlternative",
     "ExchangeVersion",
+    "FigureOpenStrings",
     "HideRest",
     "History",
     "InsertMeasures",
@@ -228,6 +234,7 @@ __all__ = [
     "MakeTuplet",
     "Mode",
     "MoveSection",
+    "MoveStrings",
     "MoveToString",
     "MoveToVoice",
     "Paste",
@@ -285,6 +292,7 @@ __all__ = [
     "ToggleDot",
     "ToggleFermata",
     "ToggleMark",
+    "Together",
     "Transpose",
     "TrimMeasure",
     "TurnToRest",

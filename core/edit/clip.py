@@ -12,7 +12,7 @@ from core.edit.measures import run_of, with_spans
 from core.edit.mend import check_length, put_measure, put_measures
 from core.edit.notes import CANNOT_CUT, Spot, place_row, silenced
 from core.edit.rows import Mode, Pen, Row, Uncuttable, overwrite, split
-from core.model import EditRefused, Event, Instrument, Lesson, Measure, Note, Span
+from core.model import EditRefused, Event, Instrument, Lesson, Measure, Note, Span, walk
 from core.model.measure import MOST_VOICES
 
 ALL_VOICES = tuple(range(MOST_VOICES))
@@ -162,7 +162,8 @@ class Paste(Struct, frozen=True):
             pasted = self._inserted(lesson, pieces, ids)
         else:
             pasted = _overwritten(lesson, self.measure, self.tick, pieces, ids)
-        return with_spans(pasted, copied_spans(self.clip.spans, ids, numbers), ids)
+        spans = copied_spans(self.clip.spans, ids, numbers)
+        return with_spans(pasted, _in_order(pasted, spans), ids)
 
     def _fresh(self, lesson: Lesson, ids: Ids, numbers: dict[int, int]) -> Iterator[Piece]:
         shift = 0 if self.voice is None else self.voice - self.clip.top
@@ -181,6 +182,24 @@ class Paste(Struct, frozen=True):
             row = place_row(lesson, measure, middle, Spot(voice, self.tick, "insert"), ids)
             measure = with_events(measure, voice, row)
         return put_measure(lesson, found, measure, ids)
+
+
+def _in_order(lesson: Lesson, spans: tuple[Span, ...]) -> tuple[Span, ...]:
+    """The spans both of whose ends came in, the first not in a later measure than the second.
+
+    Where a clip is over-full its voices come apart at a barline.
+    """
+    if not spans:
+        return ()
+    order = {
+        number: index
+        for index, measure in enumerate(walk.measures(lesson.arrangement))
+        for number in walk.measure_ids(measure)
+    }
+    behind = len(order)
+    return tuple(
+        s for s in spans if s.end in order and order.get(s.start, behind) <= order[s.end]
+    )
 
 
 def _fitting(note: Note, instrument: Instrument) -> Note:

@@ -10,6 +10,7 @@ from msgspec import Struct
 
 SQUEEZE = 3.0  # how much dearer compression is than stretching
 SECTION_BONUS = 0.3
+PHRASE_BONUS = 0.08
 FINAL = 0.03  # the last line may stay short, but not at any price
 LONELY = 0.1  # one system alone on the last page
 TURN = 0.1  # of a page turn with both hands busy
@@ -29,6 +30,7 @@ class Part(Struct, frozen=True, gc=False):
     least: float
     must_end: bool = False
     ends_section: bool = False
+    ends_phrase: bool = False
 
 
 class Sums:
@@ -63,6 +65,8 @@ def cost(sums: Sums, first: int, last: int, width: float) -> float:
         badness = SQUEEZE * (1.0 / max(stretch, 0.05) - 1.0) ** 2
     if sums.parts[last - 1].ends_section:
         badness -= SECTION_BONUS
+    elif sums.parts[last - 1].ends_phrase:
+        badness -= PHRASE_BONUS
     return badness + 0.002
 
 

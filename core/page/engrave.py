@@ -142,6 +142,8 @@ def _breaks(
     if style.flow == "line":
         return _pieces(boxes, where, known, arrangement)
     widths: dict[tuple[int, object], float] = {}
+    closing = _phrase_ends(arrangement, known)
+    ends = 0
     parts: list[breaking.Part] = []
     for index, box in enumerate(boxes):
         metre = box.measure.metre if metre_shown(boxes, index) else None
@@ -149,10 +151,14 @@ def _breaks(
         if name not in widths:
             signature = header.system_header(metrics, style, box.measure.key, metre, True)
             widths[name] = signature.width
+        ends += index in closing or where[index].last
+        forced = ends == style.phrases_per_line > 0
+        ends = 0 if forced or where[index].last else ends
         parts.append(
             breaking.Part(
                 widths[name], box.lead_first, box.lead, box.tail, box.tail_last, box.natural,
-                box.least, box.measure.line_break, where[index].last,
+                box.least, box.measure.line_break or forced, where[index].last,
+                index in closing,
             )
         )  # fmt: skip
     width = frame.system_width
@@ -161,6 +167,12 @@ def _breaks(
         if kept:
             return kept
     return breaking.break_lines(parts, width)
+
+
+def _phrase_ends(arrangement: Arrangement, known: Sequence[Facts]) -> frozenset[int]:
+    """The measures in which a phrase ends."""
+    phrases = [span for span in arrangement.spans if span.kind == "phrase"]
+    return frozenset(last for _, _, last in span_places(phrases, known))
 
 
 def _pieces(

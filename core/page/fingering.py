@@ -38,24 +38,33 @@ def draw_fingers(
         if not (seen or reserved):
             continue
         y = max(head.y, lowest + height + 0.06)
-        right = _free_left(draft, cluster, head, edges, y, height)
+        right = _free_left(draft, cluster, head, edges, y, _width(draft, head.note))
         lowest = y
         room = FINGER_ROOM * draft.style.sign_size
-        draft.rods.append((right - room, y - height / 2, right, y + height / 2))
+        half = 0.58 * size
+        draft.rods.append((right - room, y - half, right, y + half))
         if seen:
             _finger(draft, head.note, right, y, size)
 
 
 def _free_left(
-    draft: Draft, cluster: Cluster, head: Head, edges: Mapping[int, float], y: float, height: float
+    draft: Draft, cluster: Cluster, head: Head, edges: Mapping[int, float], y: float, width: float
 ) -> float:
     """The right edge for a figure at y: left of head, accidental and whatever else is there."""
+    half = 0.65 * draft.style.sign_size
     edge = edges.get(head.note.id, cluster.x + head.x)
-    rect = (edge - 1.5, y - height / 2, edge, y + height / 2)
-    for rod in draft.rods:
-        if rod[0] < rect[2] and rod[1] < rect[3] - 0.05 and rect[1] + 0.05 < rod[3]:
-            edge = min(edge, max(rod[0], edge - 4.0))
+    top, bottom = y - half, y + half - 0.08
+    beside = [rod for rod in draft.rods if rod[1] < bottom and top < rod[3]]
+    for rod in sorted(beside, key=lambda rod: -rod[2]):
+        if rod[0] < edge and rod[2] > edge - width - 2 * FINGER_GAP:
+            edge = rod[0]
     return edge - FINGER_GAP
+
+
+def _width(draft: Draft, note: Note) -> float:
+    """The room of a note's figure; with the second finger of a change it is three times as wide."""
+    room = FINGER_ROOM * draft.style.sign_size
+    return room if note.substitute is None else 3 * room
 
 
 def _paper(left: float, right: float, y: float, size: float) -> Fill:

@@ -22,8 +22,9 @@ FINGERS_ROOM = 1.1
 def size(shape: ChordShape) -> tuple[float, float]:
     """Width and height of a frame with its name and fingers."""
     fingers = FINGERS_ROOM if any(shape.fingers) else 0.15
+    beside = 0.7 * SMALL * len(roman(shape.first_fret)) if shape.first_fret > 1 else 0.0
     return (
-        (len(shape.frets) - 1) * STRING_GAP + 2.2,
+        (len(shape.frets) - 1) * STRING_GAP + 2.2 + max(0.0, beside - 0.6),
         NAME_ROOM + _rows(shape) * FRET_GAP + fingers,
     )
 

@@ -104,7 +104,7 @@ def row_of_glyphs(
     m: Metrics, names: Sequence[str], x: float, y: float, *, size: float = 1.0,
     role: Role = Role.INK, source: int = 0, apart: float = 0.0,
 ) -> tuple[list[Item], float]:  # fmt: skip
-    """Glyphs side by side on a baseline, `apart` spaces between; also the x after the last."""
+    """Glyphs on a baseline, `apart` spaces between; returns them and the x after the last."""
     items: list[Item] = []
     for number, name in enumerate(names):
         x += apart if number else 0.0

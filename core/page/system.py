@@ -106,14 +106,17 @@ def draw_full_rests(draft: Draft, index: int, box: MeasureBox) -> None:
     together = len(full) == len(voices)
     left = draft.xs[index][0]
     centre = (left - min(1.0, left) + draft.rights[index] - box.tail) / 2
+    taken: list[Rect] = []
     for cluster in full[:1] if together else full:
         step = column.rest_step(cluster.event, cluster.voice, cluster.free or together)
         for _ in range(12):
             part = moment.Draft(draft.style, draft.m)
             column.rest_glyphs(part, cluster.event, step, centre, whole=True)
-            if together or cluster.free or not _hits(draft, index, part.rods[0]):
+            clear = not any(pen.overlap(part.rods[0], other, 0.15) for other in taken)
+            if together or cluster.free or (clear and not _hits(draft, index, part.rods[0])):
                 break
             step += 2 if cluster.voice % 2 == 0 else -2
+        taken += part.rods
         draft.put(part.items, *part.rods)
 
 
@@ -342,6 +345,7 @@ def set_system(
         draw_staff_signs(draft)
     else:
         tab_rhythm.draw_rhythm(draft)
+    _reserve_signs(draft, setting)
     _draw_inside(draft, setting)
     place_tab(draft, setting.tab_top)
     draw_tab(draft)
@@ -350,6 +354,24 @@ def set_system(
     )
     _draw_above(draft, setting)
     return finish(draft)
+
+
+def _reserve_signs(draft: Draft, setting: Setting) -> None:
+    """Let the outlines pass around clefs and signatures before anything is put on them."""
+    if not draft.style.staff:
+        return
+    if draft.opens:
+        draft.put((), (0.5, -1.4, 3.5, 6.6))
+        if draft.row[0].measure.key.fifths:
+            draft.above.add((3.5, -1.6, draft.header_width - 0.5, 0.0))
+    for index, box in enumerate(draft.row):
+        if not draft.leads(index):
+            signs = measure_box.changes(box.measure, box.context, draft.style, draft.m)
+            at = draft.lefts[index] if index else draft.header_width
+            draft.put((), _over(at + bars.width(box.context.start, draft.m), signs))
+        if draft.ends(index) and setting.courtesy:
+            signs = measure_box.warnings(box.measure, box.context, draft.style, draft.m)
+            draft.put((), _over(draft.rights[index] - signs.width, signs))
 
 
 def _draw_inside(draft: Draft, setting: Setting) -> None:
@@ -365,6 +387,7 @@ def _draw_inside(draft: Draft, setting: Setting) -> None:
     marks_event.draw_fermatas(draft)
     marks_below.draw_dynamics(draft, setting.spans)
     marks_below.draw_texts_below(draft)
+    marks_below.draw_beat_dots(draft)
 
 
 def _draw_above(draft: Draft, setting: Setting) -> None:

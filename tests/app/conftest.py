@@ -6,12 +6,14 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 import pytest
-from PySide6.QtGui import QKeySequence
+from PySide6.QtCore import QCoreApplication, QPointF, Qt
+from PySide6.QtGui import QKeySequence, QMouseEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QDialog, QWidget
 
 from app.asking import Answer, Asking, Report
 from app.bench import Built, build_bench
+from app.caret import Caret
 from app.score_choices import ScoreChoices
 from core.formats.imported import Report as ScoreReport
 from core.model import Lesson
@@ -92,6 +94,34 @@ class Driver:
     def type(self, text: str) -> None:
         """Write a text into the field that has the focus."""
         QTest.keyClicks(self.focused, text)
+
+    def click(self, caret: Caret, shift: bool = False) -> None:
+        """Click where that caret would be drawn."""
+        modifier = (
+            Qt.KeyboardModifier.ShiftModifier if shift else Qt.KeyboardModifier.NoModifier
+        )
+        spot = self.built.sheet.on_screen(caret).center().toPoint()
+        QTest.mouseClick(self.built.sheet.viewport(), Qt.MouseButton.LeftButton, modifier, spot)
+
+    def drag(self, start: Caret, end: Caret) -> None:
+        """Press at one caret, move in two steps, let go at the other."""
+        sheet = self.built.sheet
+        first, last = (sheet.on_screen(c).center().toPoint() for c in (start, end))
+        QTest.mousePress(sheet.viewport(), Qt.MouseButton.LeftButton, pos=first)
+        for spot in ((first + last) / 2, last):
+            moved = QMouseEvent(
+                QMouseEvent.Type.MouseMove, QPointF(spot),
+                sheet.viewport().mapToGlobal(QPointF(spot)), Qt.MouseButton.NoButton,
+                Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier,
+            )  # fmt: skip
+            QCoreApplication.sendEvent(sheet.viewport(), moved)
+        QTest.mouseRelease(sheet.viewport(), Qt.MouseButton.LeftButton, pos=last)
+
+    def answer(self, text: str) -> int:
+        """Type an answer and Return; how many keys that were."""
+        self.type(text)
+        self.press("Return")
+        return len(text) + 1
 
     def lesson(self) -> Lesson:
         return self.built.session.lesson

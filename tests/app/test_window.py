@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import pytest
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QSpinBox
 
+from app.caret import Caret
 from app.table import A4, ONE_LINE
 from app.theme import DARK, LIGHT
 from core.display.items import Block, Sheet
@@ -124,14 +125,13 @@ def test_a_click_places_the_caret(bench):
 
 def test_a_click_on_a_head_of_the_staff_is_on_that_note(bench):
     note = next(walk.measures(bench.lesson().arrangement)).voices[1][0].notes[0]
-    page, x, top, _ = bench.session.layout.playhead(ids(bench)[0], 0)
+    column = bench.sheet.on_screen(Caret(ids(bench)[0], 0, "staff"))
     _, box = bench.session.layout.where(note.id)
-    spot = bench.sheet._page_box(page).topLeft()
-    px = bench.sheet.pixels
-    bench.sheet.pointed.emit(ids(bench)[0], 0, "staff", 0, note.id)
+    below = bench.sheet.pixels * (box.top + 0.5 - bench.session.layout.playhead(ids(bench)[0], 0)[2])
+    spot = QPointF(column.left() + bench.sheet.pixels * 0.95, column.top() + below)
+    QTest.mouseClick(bench.sheet.viewport(), Qt.MouseButton.LeftButton, pos=spot.toPoint())
+    assert bench.writing.caret.on == "staff"
     assert bench.writing.note_id() == note.id
-    assert box.top >= top - 20
-    assert spot.x() + x * px > 0
 
 
 def test_zoom_and_ways_to_show(bench):

@@ -62,27 +62,29 @@ def test_a_figure_on_the_tab_is_a_fret(bench):
     assert first(bench).notes[-1].place.firm
 
 
-@pytest.mark.parametrize(("keys", "fret"), [("12", 12), ("15", 15), ("10", 10), ("31", 1)])
-def test_two_figures_without_moving(bench, keys, fret):
+@pytest.mark.parametrize(
+    ("keys", "fret"), [("X2", 12), ("X5", 15), ("X0", 10), ("X9", 19), ("12", 2), ("3", 3)]
+)
+def test_a_figure_is_a_whole_fret_and_x_before_it_makes_it_ten_more(bench, keys, fret):
     bench.press(*keys)
     assert first(bench).notes[-1].place.value.fret == fret
 
 
-def test_two_figures_are_one_step_to_undo(bench):
-    bench.press("1")
-    assert "10 to 19" in bench.message()
-    bench.press("2", "Ctrl+Z")
-    assert first(bench).notes[-1].place.value.fret == 0
+def test_a_fret_of_two_figures_is_one_step_to_undo_and_can_be_left(bench):
+    before = bench.lesson()
+    bench.press("X")
+    assert "Fret 10" in bench.message()
+    bench.press("Escape")
+    assert bench.message() == ""
+    assert bench.lesson() is before
+    bench.press("X", "2", "Ctrl+Z")
+    assert bench.lesson() == before
 
 
-def test_moving_settles_the_first_figure(bench):
-    bench.press("1", "Right", "Left", "2")
-    assert first(bench).notes[-1].place.value.fret == 2
-
-
-def test_a_second_figure_never_leaves_the_neck(bench):
-    bench.press("2", "9")
-    assert first(bench).notes[-1].place.value.fret == 9
+def test_a_fret_off_the_neck_is_refused(bench):
+    bench.press("X", "X", "1")
+    assert "no fret 21" in bench.message()
+    assert not bench.session.history.done
 
 
 def test_a_figure_on_the_staff_is_a_finger_and_goes_on(bench):
@@ -133,7 +135,7 @@ def test_delete_and_close_up(bench):
 
 
 def test_new_measure_gets_notes_by_keys_alone(bench):
-    bench.press("M", "Q", "0", "Right", "1", "Right", "H", "3")
+    bench.press("M", "Q", "0", "1", "H", "3")
     new = measure(bench, 1)
     assert [e.value.base for e in new.voices[0]] == [Base.QUARTER, Base.QUARTER, Base.HALF]
     assert [e.notes[0].place.value.fret for e in new.voices[0]] == [0, 1, 3]
@@ -252,4 +254,6 @@ def test_pickup_of_its_own_length_has_an_end(make_bench):
     arrangement = structs.replace(lesson.arrangement, sections=(section,))
     bench = make_bench(structs.replace(lesson, arrangement=arrangement))
     bench.press("Right")
-    assert bench.writing.caret.onset == 0
+    assert bench.writing.caret.onset == Value(Base.QUARTER).ticks
+    bench.press("Right")
+    assert bench.writing.caret.onset == Value(Base.QUARTER).ticks

@@ -1,0 +1,142 @@
+"""The kept source above the sheet: its parts at the caret's measure, to draft from."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QFont, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QWidget
+
+from app.drafting import Drafting
+from app.look import Look
+from app.session import OPENED, Engraver, Session
+from app.sheet.painter import SheetPainter, colours
+from app.writing import Writing
+from core.edit.change import Change
+from core.model import Arrangement, Lesson, Measure, Section, SourcePart
+from core.page.layout import Layout
+from core.page.style import PageStyle
+
+STAFF = PageStyle(staves="staff", flow="line", title=False, footer=False, talk=False)
+MOST_PARTS = 4  # staves shown at once
+SHOWN = 4  # measures from the caret's on
+ROW = 74  # pixels to a staff at 100 % text
+NAME = 118  # pixels for the part's name at 100 % text
+SMALLEST = 3.2  # pixels to the staff space
+
+
+class SourceView(QWidget):
+    """Hidden until asked for. A click on a staff chooses the part that measures are taken from."""
+
+    def __init__(
+        self, session: Session, writing: Writing, drafting: Drafting, look: Look,
+        painter: SheetPainter, engraver: Engraver,
+    ) -> None:  # fmt: skip
+        super().__init__()
+        self._session, self._writing, self._drafting = session, writing, drafting
+        self._look, self._painter, self._engraver = look, painter, engraver
+        self._made: dict[tuple[int, int], Layout] = {}
+        self._wanted = False
+        self.setAccessibleName("The source")
+        self.hide()
+        session.changed.connect(self._session_changed)
+        writing.moved.connect(self.update)
+        drafting.source_changed.connect(self._show_again)
+        look.changed.connect(self._show_again)
+
+    def toggle(self) -> None:
+        """Show or hide it; raises EditRefused where no source is kept."""
+        if self.isHidden():
+            self._drafting.required_parts()
+        self._wanted = self.isHidden()
+        self._show_again()
+
+    def first_shown(self) -> int:
+        """The first of the parts that are shown: the chosen one is always among them."""
+        return max(0, self._drafting.part - MOST_PARTS + 1)
+
+    def first_measure(self) -> int:
+        """The position of the caret's measure in the piece: the first one shown."""
+        return self._writing.outline.index[self._writing.caret.measure]
+
+    def _parts(self) -> list[SourcePart]:
+        first = self.first_shown()
+        return [part for _, _, part in self._drafting.parts()[first : first + MOST_PARTS]]
+
+    def _show_again(self) -> None:
+        parts = self._parts()
+        self.setVisible(self._wanted and bool(parts))
+        self.setFixedHeight(max(1, self._row() * len(parts)))
+        self.update()
+
+    def _row(self) -> int:
+        return self._look.px(ROW)
+
+    def _session_changed(self, change: Change, initiator: object) -> None:
+        if OPENED in change.fields or "sources" in change.fields:
+            self._made.clear()
+            self._show_again()
+
+    def layout_of(self, row: int) -> Layout | None:
+        """The staff of a shown part from the caret's measure on; None behind the source's end."""
+        first = self.first_measure()
+        key = self.first_shown() + row, first
+        if key not in self._made:
+            measures = self._parts()[row].measures[first : first + SHOWN]
+            if not measures:
+                return None
+            if len(self._made) > 64:
+                self._made.clear()
+            self._made[key] = self._engraver(_lesson(measures), STAFF, None)
+        return self._made[key]
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.fillRect(self.rect(), self._look.colour("panel"))
+        for row, part in enumerate(self._parts()):
+            self._paint_part(painter, row, part)
+        painter.setPen(QPen(self._look.colour("hairline"), 1))
+        bottom = self.height() - 0.5
+        painter.drawLine(QPointF(0, bottom), QPointF(self.width(), bottom))
+
+    def _paint_part(self, painter: QPainter, row: int, part: SourcePart) -> None:
+        top, height = row * self._row(), self._row()
+        name = QRectF(10, top, self._look.px(NAME) - 16, height)
+        chosen = self.first_shown() + row == self._drafting.part
+        if chosen:
+            painter.fillRect(QRectF(0, top + 4, 4, height - 8), self._look.colour("accent"))
+        font = QFont(self.font())
+        font.setBold(chosen)
+        painter.setFont(font)
+        painter.setPen(self._look.colour("accent" if chosen else "ink"))
+        flags = Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft
+        painter.drawText(name, flags | Qt.TextFlag.TextWordWrap, part.name)
+        layout = self.layout_of(row)
+        if layout is None:
+            painter.setPen(self._look.colour("pencil"))
+            beside = QRectF(name.right() + 10, top, self.width(), height)
+            painter.drawText(beside, flags, "the source has no such measure")
+            return
+        self._paint_staff(painter, layout, QRectF(name.right() + 6, top, self.width(), height))
+
+    def _paint_staff(self, painter: QPainter, layout: Layout, area: QRectF) -> None:
+        sheet = layout.sheets[0]
+        room = (self.width() - area.left()) / sheet.width
+        pixels = max(SMALLEST, min(area.height() / sheet.height, room))
+        painter.save()
+        painter.setClipRect(area)
+        painter.translate(area.left(), area.top() + (area.height() - sheet.height * pixels) / 2)
+        painter.scale(pixels, pixels)
+        self._painter.paint(painter, sheet, colours(self._look.theme.palette))
+        painter.restore()
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        row = int(event.position().y() // self._row())
+        if event.button() == Qt.MouseButton.LeftButton and row < len(self._parts()):
+            self._drafting.choose_part(self.first_shown() + row)
+
+
+def _lesson(measures: tuple[Measure, ...]) -> Lesson:
+    """A part as the page room takes it: one section, as long as what is shown."""
+    section = Section(1, measures)
+    return Lesson("", Arrangement((section,)), next_id=1)
