@@ -77,7 +77,10 @@ class Files(QObject):
         if path.stat().st_size > LARGE_BYTES:
             self._start_reading(path, None)
             return
-        found = read(path)
+        self.take(read(path), path)
+
+    def take(self, found: Opened, path: Path) -> None:
+        """Show what was read from a file, after asking where a score leaves something open."""
         chosen = self._choices(found, path)
         if chosen is None:
             return

@@ -17,7 +17,7 @@ def as_text(sheet: Sheet, names: Mapping[int, str] | None = None) -> str:
     """
     lines = [f"sheet {_number(sheet.width)} x {_number(sheet.height)}"]
     for block in sheet.blocks:
-        lines.append(f"block {block.key} at {_point(block.x, block.y)}")
+        lines.append(f"block at {_point(block.x, block.y)}")
         lines.extend(f"  {row}" for row in block_lines(block, names))
     return "\n".join(lines) + "\n"
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Iterator
 from typing import Literal
 
 from msgspec import Struct, structs
@@ -22,6 +22,8 @@ from core.model import (
     Place,
     walk,
 )
+
+Voices = tuple[tuple[Event, ...], ...]
 
 
 class Unplayable(Struct, frozen=True):
@@ -69,33 +71,53 @@ class SetInstrument(Struct, frozen=True):
         return put_measures(updated, {m.id: self._measure(m, former) for m in measures})
 
     def cannot_play(self, lesson: Lesson) -> tuple[Unplayable, ...]:
-        """The notes that have a place and would lose it, in written order."""
+        """The notes that have a place and would lose it, in written order, other versions too."""
         updated = self.apply(lesson)
         lost: list[Unplayable] = []
         numbers = walk.numbers(lesson.arrangement)
         for before, after in zip(
             walk.measures(lesson.arrangement), walk.measures(updated.arrangement), strict=True
         ):
-            kept = {note.id: note for _, note in walk.notes(after)}
+            kept = {note.id: note for event in walk.all_events(after) for note in event.notes}
             name = walk.called(numbers[before.id])
-            for _, note in walk.notes(before):
+            for note in (note for event in walk.all_events(before) for note in event.notes):
                 if note.place is not None and kept[note.id].place is None:
                     sentence = f"In {name} {note.pitch} has no place in this tuning."
                     lost.append(Unplayable(before.id, note.id, note.pitch, sentence))
         return tuple(lost)
 
     def _measure(self, measure: Measure, former: Instrument) -> Measure:
-        def change(event: Event) -> Event:
-            taken = {
-                note.place.value.string
-                for note in event.notes
-                if note.place is not None and self._stays(note.place.value, former)
-            }
-            notes = tuple(self._note(note, measure, former, taken) for note in event.notes)
-            same = all(a is b for a, b in zip(notes, event.notes, strict=True))
-            return event if same else structs.replace(event, notes=notes)
+        voices = self._voices(measure.voices, measure, former)
+        others = tuple(
+            OtherVersion(other.purpose, self._voices(other.voices, measure, former))
+            for other in measure.others
+        )
+        if voices == measure.voices and others == measure.others:
+            return measure
+        return structs.replace(measure, voices=voices, others=others)
 
-        return _map_all_events(measure, change)
+    def _voices(self, voices: Voices, measure: Measure, former: Instrument) -> Voices:
+        """The voices with every note mapped; no note takes a string on which another sounds."""
+        held: list[tuple[int, int, int]] = [
+            (onset, onset + event.ticks, note.place.value.string)
+            for row in voices
+            for onset, event in _timed(row)
+            for note in event.notes
+            if note.place is not None and self._stays(note.place.value, former)
+        ]
+        rows: list[tuple[Event, ...]] = []
+        for row in voices:
+            events: list[Event] = []
+            for onset, event in _timed(row):
+                end = onset + max(event.ticks, 1)
+                taken = {string for start, stop, string in held if start < end and onset < stop}
+                here = set(taken)
+                notes = tuple(self._note(note, measure, former, here) for note in event.notes)
+                held += [(onset, onset + event.ticks, string) for string in here - taken]
+                same = all(a is b for a, b in zip(notes, event.notes, strict=True))
+                events.append(event if same else structs.replace(event, notes=notes))
+            rows.append(tuple(events))
+        return tuple(rows)
 
     def _note(self, note: Note, measure: Measure, former: Instrument, taken: set[int]) -> Note:
         if note.place is None:
@@ -166,18 +188,12 @@ def _finger_only(alternative: Fingering | None) -> Fingering | None:
     return kept if kept.finger or kept.reason else None
 
 
-def _map_all_events(measure: Measure, change: Callable[[Event], Event]) -> Measure:
-    """The measure and its other versions with every event mapped; the same object if unchanged."""
-    voices = tuple(tuple(change(event) for event in row) for row in measure.voices)
-    others = tuple(
-        OtherVersion(
-            other.purpose, tuple(tuple(change(event) for event in row) for row in other.voices)
-        )
-        for other in measure.others
-    )
-    if voices == measure.voices and others == measure.others:
-        return measure
-    return structs.replace(measure, voices=voices, others=others)
+def _timed(row: tuple[Event, ...]) -> Iterator[tuple[int, Event]]:
+    """The events of a voice with their onsets in ticks."""
+    onset = 0
+    for event in row:
+        yield onset, event
+        onset += event.ticks
 
 
 def set_tuning(lesson: Lesson, strings: tuple[Pitch, ...], keep: str = "pitches") -> SetInstrument:

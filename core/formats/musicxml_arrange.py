@@ -92,6 +92,7 @@ class Arranger:
             roles[choice.bass] = "bass"
         roles |= dict.fromkeys(self.tablature - {choice.melody}, "tablature")
         infos = [structs.replace(info, role=roles.get(info.index, "")) for info in infos]
+        self._lengthen(self.parts[choice.melody])
         self._share_bars(choice.melody)
         self._split()
         self._share_lengths()
@@ -148,6 +149,14 @@ class Arranger:
         high = max(sounding, key=lambda info: (info.mean_midi, -info.index))
         low = min(sounding, key=lambda info: (info.mean_midi, -info.index))
         return PartChoice(high.index, None if low is high else low.index)
+
+    def _lengthen(self, main: RawPart) -> None:
+        """Measures that only longer parts have are empty ones of the main part."""
+        longest = max(self.parts, key=lambda part: len(part.measures))
+        for other in longest.measures[len(main.measures) :]:
+            more = RawMeasure(other.index, other.number, other.implicit, other.metre, other.key)
+            more.length, more.bars = other.length, other.bars
+            main.measures.append(more)
 
     def _share_bars(self, main: int) -> None:
         """Repeats that only another part shows count for the main one."""

@@ -131,7 +131,7 @@ def _partwise(root: Element) -> Element:
 
 def _check_size(root: Element, name: str) -> None:
     parts = root.findall("part")
-    if not parts or not any(len(part) for part in parts):
+    if not any(part.find("measure") is not None for part in parts):
         raise BadInput(f"{name} has no part with music in it.")
     if len(parts) > MOST_PARTS:
         raise BadInput(f"{name} has {len(parts)} parts; at most {MOST_PARTS} can be read.")

@@ -143,17 +143,23 @@ def sounding(note: RawNote, shift: int, key: Key) -> Pitch | None:
     """The pitch that sounds, spelled as the part's own; None beyond what the model holds."""
     octaves = (shift + 6) // 12 if shift % 12 == 0 else 0
     place = STEPS.index(note.step) + 7 * (note.octave + octaves) + note.steps
-    return _spelled(place, note.midi + shift, shift % 12, key)
+    if shift % 12 == 0:
+        pitch = _on_staff(place, note.midi + shift)
+        if pitch is not None:
+            return pitch
+    try:
+        pitch = Pitch.from_midi(note.midi + shift, key)
+    except ValueError:
+        return None
+    return pitch if 0 <= pitch.octave <= 9 else None
 
 
 @lru_cache(maxsize=2048)
-def _spelled(place: int, midi: int, shift: int, key: Key) -> Pitch | None:
-    """A pitch at a height on the staff, or as the key spells it where a capo moved it."""
+def _on_staff(place: int, midi: int) -> Pitch | None:
+    """The pitch at a height on the staff, so many steps above C0; None if no sign reaches it."""
     octave, index = divmod(place, 7)
-    try:
-        natural = Pitch(STEPS[index], 0, octave).midi
-        if shift == 0 and abs(midi - natural) <= 3:
-            return Pitch(STEPS[index], midi - natural, octave)
-        return Pitch.from_midi(midi, key)
-    except (ValueError, StopIteration):
+    if not 0 <= octave <= 9:
         return None
+    natural = Pitch(STEPS[index], 0, octave).midi
+    alter = midi - natural
+    return Pitch(STEPS[index], alter, octave) if abs(alter) <= 3 else None

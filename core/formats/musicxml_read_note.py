@@ -38,6 +38,9 @@ if TYPE_CHECKING:
     from core.formats.musicxml_read_part import PartReader
 
 
+OCTAVE = re.compile(r"-?[0-9]")
+
+
 def read_note(reader: PartReader, element: Element) -> None:
     """Take one ``<note>`` into the part: a new event, or a note more in the last chord."""
     staff = int(_digits(element.findtext("staff"), "1"))
@@ -70,11 +73,12 @@ def _pitched(reader: PartReader, element: Element, staff: int) -> RawNote | None
         if element.find("unpitched") is not None:
             reader.drop("note without pitch", "notes without pitch")
         return None
-    step = (pitch.findtext("step") or "").strip()
-    octave = (pitch.findtext("octave") or "").strip()
-    if step not in tuple(STEPS) or not re.fullmatch(r"-?\d", octave):
+    said = {part.tag: part.text or "" for part in pitch}
+    step, octave = said.get("step", "").strip(), said.get("octave", "").strip()
+    if len(step) != 1 or step not in STEPS or not OCTAVE.fullmatch(octave):
         raise BadInput(reader.at(element, "a note has no proper pitch"))
-    note = RawNote(staff, step, _alter(reader, element, pitch), int(octave))
+    alter = _alter(reader, element, said["alter"]) if said.get("alter") else 0
+    note = RawNote(staff, step, alter, int(octave))
     note.semitones, note.steps = reader.transposition(staff)
     for tie in element.iterfind("tie"):
         note.tie |= tie.get("type") == "start"
@@ -91,10 +95,7 @@ def _pitched(reader: PartReader, element: Element, staff: int) -> RawNote | None
     return note
 
 
-def _alter(reader: PartReader, element: Element, pitch: Element) -> int:
-    written = pitch.findtext("alter")
-    if not written:
-        return 0
+def _alter(reader: PartReader, element: Element, written: str) -> int:
     text = written.strip()
     try:
         alter = float(text)

@@ -20,6 +20,7 @@ from core.model import (
     Note,
     Value,
 )
+from core.model.errors import BadInput
 from core.model.notes import HARMONIC_SEMITONES
 
 TAG_OF = {kind: tag for tag, kind in ARTICULATIONS.items()}
@@ -82,11 +83,14 @@ def _opened(measure: Element, event: Event) -> Element:
 
 
 def _pitch(element: Element, note: Note, staff: Staff) -> None:
+    octave = note.pitch.octave + staff.octaves
+    if not 0 <= octave <= 9:
+        raise BadInput(f"MusicXML cannot write the pitch {note.pitch}: its octaves are 0 to 9.")
     pitch = child(element, "pitch")
     leaf(pitch, "step", note.pitch.step)
     if note.pitch.alter:
         leaf(pitch, "alter", str(note.pitch.alter))
-    leaf(pitch, "octave", str(note.pitch.octave + staff.octaves))
+    leaf(pitch, "octave", str(octave))
 
 
 def _duration(element: Element, written: Written) -> None:

@@ -67,6 +67,8 @@ class Instrument(Struct, frozen=True, omit_defaults=True):
             raise ValueError(f"a capo stands at fret 0 (none) to 12, not {self.capo}")
         if not 200 <= self.scale_mm <= 900:
             raise ValueError(f"a scale of {self.scale_mm} mm is no guitar's")
+        if not 0 < self.nut_mm <= 200:
+            raise ValueError(f"a nut of {self.nut_mm} mm is no guitar's")
 
     @property
     def standard(self) -> bool:

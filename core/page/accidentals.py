@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence, Set
+from itertools import pairwise
 from typing import Literal
 
 from core.model import Key, Measure, Note, Pitch, walk
+from core.page.metrics import Metrics
+from core.page.pen import Rect
 
 Shown = Literal["plain", "courtesy", "editorial"]
 
@@ -80,28 +83,51 @@ def left_behind(measure: Measure, key: Key) -> dict[int, int]:
     return state
 
 
-def stacked(positions: Sequence[int]) -> list[int]:
-    """The column (0 nearest the heads) of each accidental, given staff positions.
+def shape(m: Metrics, name: str) -> tuple[Rect, ...]:
+    """What an accidental covers, as bars of ink about its origin (y down): its box without the
+    corners that its SMuFL cut-outs leave free."""
+    left, bottom, right, top = m.boxes[name]
+    cuts = m.anchors.get(name, {})
+    nw, ne = cuts.get("cutOutNW", (left, top)), cuts.get("cutOutNE", (right, top))
+    sw, se = cuts.get("cutOutSW", (left, bottom)), cuts.get("cutOutSE", (right, bottom))
+    heights = sorted({top, bottom, nw[1], ne[1], sw[1], se[1]})
+    bars: list[Rect] = []
+    for low, high in pairwise(heights):
+        middle = (low + high) / 2
+        x0 = nw[0] if middle > nw[1] else sw[0] if middle < sw[1] else left
+        x1 = ne[0] if middle > ne[1] else se[0] if middle < se[1] else right
+        bars.append((x0, -high, x1, -low))
+    return tuple(bars)
 
-    From the outside in: highest, lowest, next highest, ... Two share a column from a seventh
-    (six steps) apart (a published engraving text, read).
+
+def stacked(shapes: Sequence[tuple[int, Sequence[Rect]]], gap: float = 0.1) -> list[float]:
+    """Where the origin of each accidental stands: (staff position, bars of ink) -> x <= 0.
+
+    From the outside in: highest, lowest, next highest, ...; each as far right as it may be without
+    touching those already there, cut-outs counted. So two an octave apart share a column.
     """
-    order = sorted(range(len(positions)), key=lambda i: -positions[i])
+    order = sorted(range(len(shapes)), key=lambda i: -shapes[i][0])
     zigzag: list[int] = []
     while order:
         zigzag.append(order.pop(0))
         if order:
             zigzag.append(order.pop())
-    columns: list[list[int]] = []
-    result = [0] * len(positions)
+    placed: list[Rect] = []
+    result = [0.0] * len(shapes)
     for index in zigzag:
-        column = 0
-        while column < len(columns) and any(
-            abs(positions[index] - other) < 6 for other in columns[column]
-        ):
-            column += 1
-        if column == len(columns):
-            columns.append([])
-        columns[column].append(positions[index])
-        result[index] = column
+        pos, bars = shapes[index]
+        moved = [(a, b - pos / 2, c, d - pos / 2) for a, b, c, d in bars]
+        x = -max(bar[2] for bar in bars)
+        while hits := [
+            other[0] - gap - bar[2]
+            for bar in moved
+            for other in placed
+            if bar[2] + x > other[0] - gap + 1e-9
+            and bar[0] + x < other[2] + gap
+            and bar[1] < other[3] + 0.05
+            and other[1] < bar[3] + 0.05
+        ]:
+            x = min(hits)
+        placed += [(a + x, b, c + x, d) for a, b, c, d in moved]
+        result[index] = x
     return result

@@ -9,8 +9,11 @@ from math import inf
 from msgspec import Struct
 
 SQUEEZE = 3.0  # how much dearer compression is than stretching
-SECTION_BONUS = 0.06
+SECTION_BONUS = 0.3
+PHRASE_BONUS = 0.08
 FINAL = 0.03  # the last line may stay short, but not at any price
+LONELY = 0.1  # one system alone on the last page
+TURN = 0.1  # of a page turn with both hands busy
 LOWEST, HIGHEST = 0.72, 1.9  # forces at which old breaks are kept
 
 
@@ -27,6 +30,7 @@ class Part(Struct, frozen=True, gc=False):
     least: float
     must_end: bool = False
     ends_section: bool = False
+    ends_phrase: bool = False
 
 
 class Sums:
@@ -61,6 +65,8 @@ def cost(sums: Sums, first: int, last: int, width: float) -> float:
         badness = SQUEEZE * (1.0 / max(stretch, 0.05) - 1.0) ** 2
     if sums.parts[last - 1].ends_section:
         badness -= SECTION_BONUS
+    elif sums.parts[last - 1].ends_phrase:
+        badness -= PHRASE_BONUS
     return badness + 0.002
 
 
@@ -132,8 +138,19 @@ def keep_breaks(parts: Sequence[Part], old: Sequence[int], width: float) -> list
     return []
 
 
-def break_pages(heights: Sequence[float], first_room: float, room: float, gap: float) -> list[int]:
-    """The index after the last system of each page: as even as may be, as few pages as needed."""
+def break_pages(
+    heights: Sequence[float],
+    first_room: float,
+    room: float,
+    gap: float,
+    turns: Sequence[float] = (),
+) -> list[int]:
+    """The index after the last system of each page: as few pages as needed, full ones, no system
+    alone on the last, and turns where they are cheap.
+
+    `turns` is the cost of turning the page after each system: 0 where a hand is free or time is
+    left, 1 where both hands play on. Empty: all alike.
+    """
     count = len(heights)
     best: list[tuple[int, float]] = [(0, 0.0)] + [(count + 1, inf)] * count
     back = [0] * (count + 1)
@@ -144,7 +161,11 @@ def break_pages(heights: Sequence[float], first_room: float, room: float, gap: f
             available = first_room if first == 0 else room
             if used > available and last - first > 1:
                 break
-            slack = 0.0 if last == count else (max(0.0, available - used) / available) ** 2
+            slack = (max(0.0, available - used) / available) ** 2
+            if last == count:
+                slack = LONELY if last - first == 1 and first else 0.0
+            elif turns:
+                slack += TURN * turns[last - 1]
             pages, price = best[first]
             if (pages + 1, price + slack) < best[last]:
                 best[last], back[last] = (pages + 1, price + slack), first

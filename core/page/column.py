@@ -7,11 +7,12 @@ from collections.abc import Mapping, Sequence
 from core.display.items import Line, Role
 from core.model import Arpeggio, Breath, Event
 from core.page import fingering, pen, tab_column
-from core.page.accidentals import Shown, stacked
+from core.page.accidentals import Shown, shape, stacked
 from core.page.cluster import CENTRE, GRACE_SIZE, Cluster, Head
 from core.page.glyphs import ACCIDENTALS, FLAGS, RESTS, flag_name
 from core.page.metrics import Metrics
 from core.page.moment import Column, Draft, head_role
+from core.page.pen import Rect
 from core.page.staff import leger_lines, y_of
 from core.page.stems import single_tip
 from core.page.style import PageStyle
@@ -49,8 +50,10 @@ def _notes(
     _legers(draft, clusters)
     left = _accidentals(draft, clusters, shown)
     for cluster in clusters:
-        _dots(draft, cluster, clusters)
         _stem_rods(draft, cluster)
+    for cluster in clusters:
+        if not _dots_shared(cluster, clusters):
+            _dots(draft, cluster, clusters)
     if draft.style.show_fingers:
         fingering.draw_fingers(draft, clusters, left, held)
     _arpeggio(draft, clusters)
@@ -83,34 +86,41 @@ def _accidentals(
     edges: dict[int, float] = {}
     if not wanted:
         return edges
-    heads_left = min(c.x + h.x for c in clusters for h in c.heads)
-    columns = stacked([head.pos for _, head in wanted])
-    right = heads_left - 0.2
-    for number in range(max(columns) + 1):
-        members = [w for w, column in zip(wanted, columns, strict=True) if column == number]
-        widest = 0.0
-        for _, head in members:
-            width = _accidental(draft, head, shown[head.note.id], right)
-            edges[head.note.id] = right - width
-            widest = max(widest, width)
-        right -= widest + 0.12
+    right = min(c.x + h.x for c in clusters for h in c.heads) - 0.2
+    made = [_accidental(draft.m, head, shown[head.note.id]) for _, head in wanted]
+    bars = [tuple(bar for _, _, shape in signs for bar in shape) for signs in made]
+    places = stacked([(h.pos, b) for (_, h), b in zip(wanted, bars, strict=True)])
+    for (_, head), signs, ink, x in zip(wanted, made, bars, places, strict=True):
+        for name, dx, _ in signs:
+            draft.glyph(name, right + x + dx, head.y, head_role(head.note), head.note.id)
+        edges[head.note.id] = right + x + min(bar[0] for bar in ink)
     return edges
 
 
-def _accidental(draft: Draft, head: Head, how: Shown, right: float) -> float:
-    """One accidental ending at `right`; returns its width with parentheses or brackets."""
+def _accidental(m: Metrics, head: Head, how: Shown) -> list[tuple[str, float, tuple[Rect, ...]]]:
+    """The glyphs of one accidental from left to right: name, x, bars of ink; parentheses and
+    brackets are whole boxes."""
     name = ACCIDENTALS[head.note.pitch.alter]
     pair = {"courtesy": "accidentalParens", "editorial": "accidentalBracket"}.get(how)
-    x, role = right, head_role(head.note)
-    if pair:
-        x -= draft.m.advances[pair + "Right"]
-        draft.glyph(pair + "Right", x, head.y, role)
-    x -= draft.m.advances[name]
-    draft.glyph(name, x, head.y, role)
-    if pair:
-        x -= draft.m.advances[pair + "Left"]
-        draft.glyph(pair + "Left", x, head.y, role)
-    return right - x
+    names = (pair + "Left", name, pair + "Right") if pair else (name,)
+    signs: list[tuple[str, float, tuple[Rect, ...]]] = []
+    x = 0.0
+    for one in names:
+        bars = tuple((a + x, b, c + x, d) for a, b, c, d in shape(m, one))
+        signs.append((one, x, bars))
+        x += m.advances[one]
+    return signs
+
+
+def _dots_shared(mine: Cluster, clusters: Sequence[Cluster]) -> bool:
+    """Whether a voice before has the same heads at the same place, and so the same dots."""
+    before = clusters[: next(i for i, c in enumerate(clusters) if c is mine)]
+    heads = [(h.pos, mine.x + h.x) for h in mine.heads]
+    return any(
+        other.event.value.dots == mine.event.value.dots
+        and heads == [(h.pos, other.x + h.x) for h in other.heads]
+        for other in before
+    )
 
 
 def _dots(draft: Draft, cluster: Cluster, every: Sequence[Cluster]) -> None:
@@ -128,18 +138,27 @@ def _dots(draft: Draft, cluster: Cluster, every: Sequence[Cluster]) -> None:
     x = max(near) + 0.3
     if cluster.up and cluster.group < 0 and FLAGS[cluster.event.value.base]:
         x = max(x, cluster.x + 2.15)  # right of the flag
-    taken: set[int] = set()
     down = not cluster.free and not cluster.up
-    heads = cluster.heads if down else cluster.heads[::-1]
-    for head in heads:
+    wide = draft.m.width("augmentationDot")
+    places: list[tuple[Head, int]] = []
+    for head in cluster.heads if down else cluster.heads[::-1]:
         at = head.pos
         if at % 2 == 0:
             at += -1 if down else 1
-        if at in taken:
+        if any(at == other for _, other in places):
             at += 2 if down else -2
-        taken.add(at)
+        if not any(at == other for _, other in places):
+            places.append((head, at))
+    for _, at in places:  # right of flags and of other voices' dots
+        y = y_of(at)
+        row = [r for r in draft.rods if r[1] < y + 0.25 and y - 0.25 < r[3] and r[0] < x + 1.5]
+        for rod in sorted(row):
+            if rod[0] < x + 0.55 * dots + wide and x < rod[2] + 0.1 and rod[2] > 0.3:
+                x = rod[2] + 0.15
+    for head, at in places:
         for number in range(dots):
-            draft.glyph("augmentationDot", x + 0.55 * number, y_of(at), head_role(head.note))
+            role = head_role(head.note)
+            draft.glyph("augmentationDot", x + 0.55 * number, y_of(at), role, head.note.id)
 
 
 def _stem_rods(draft: Draft, cluster: Cluster) -> None:
@@ -209,9 +228,23 @@ def _rests(draft: Draft, clusters: Sequence[Cluster]) -> None:
         if cluster.voice > 1 and any(c.heads for c in clusters):
             _inner_rest(draft, cluster.event, clusters)
             continue
-        if not alone and cluster.event.rest_line is None:
-            step = _clear_step(draft, cluster, clusters, step)
+        if not alone:
+            if cluster.event.rest_line is None:
+                step = _clear_step(draft, cluster, clusters, step)
+            step = _free_step(draft, cluster, step)
         rest_glyphs(draft, cluster.event, step, CENTRE)
+
+
+def _free_step(draft: Draft, mine: Cluster, step: int) -> int:
+    """Further outwards while a rest would touch what the column already holds."""
+    for _ in range(16):
+        name, at = _rest_glyph(mine.event, step)
+        left, _, right, _ = draft.m.boxes[name]
+        rect = pen.glyph_rect(draft.m, name, CENTRE - (left + right) / 2, y_of(at))
+        if not any(pen.overlap(rect, rod, 0.1) for rod in draft.rods):
+            break
+        step += 2 if mine.voice % 2 == 0 else -2
+    return step
 
 
 def _clear_step(draft: Draft, mine: Cluster, clusters: Sequence[Cluster], step: int) -> int:
@@ -239,15 +272,20 @@ def _inner_rest(draft: Draft, event: Event, clusters: Sequence[Cluster]) -> None
     rest_glyphs(draft, event, max(-4, min(4, step)), right + 0.2 + (wide - left) / 2)
 
 
+def _rest_glyph(event: Event, step: int, *, whole: bool = False) -> tuple[str, int]:
+    """The glyph of a rest and the step of its origin: whole rests hang from the line above."""
+    name = "restWhole" if whole else RESTS[event.value.base]
+    at = step + 2 if name == "restWhole" else step
+    if name in ("restWhole", "restHalf") and not -4 <= at <= 4:
+        name += "LegerLine"
+    return name, at
+
+
 def rest_glyphs(
     draft: Draft, event: Event, step: int, centre: float, *, whole: bool = False
 ) -> None:
     """A rest about `centre`, with its dots; whole rests hang from the line above."""
-    name = "restWhole" if whole else RESTS[event.value.base]
-    hung = name == "restWhole"
-    at = step + 2 if hung else step
-    if name in ("restWhole", "restHalf") and not -4 <= at <= 4:
-        name += "LegerLine"
+    name, at = _rest_glyph(event, step, whole=whole)
     left, _, right, _ = draft.m.boxes[name]
     rect = draft.glyph(name, centre - (left + right) / 2, y_of(at), Role.INK, event.id)
     for number in range(0 if whole else event.value.dots):
@@ -269,14 +307,38 @@ def _grace(draft: Draft, cluster: Cluster, shown: Mapping[int, Shown]) -> None:
             draft.items.append(
                 Line(x - 0.25, y_of(at), x + width + 0.25, y_of(at), 0.13, Role.STAFF)
             )
-        if head.note.id in shown:
-            name = ACCIDENTALS[head.note.pitch.alter]
-            wide = m.advances[name] * GRACE_SIZE
-            draft.glyph(name, x - 0.15 - wide, head.y, role, 0, GRACE_SIZE)
-    draft.rods.append((x, y_of(cluster.high) - 2.4, x + width, y_of(cluster.low)))
+    _grace_accidentals(draft, cluster, x, shown)
+    tip = single_tip(cluster)
+    top, bottom = sorted((tip, y_of(cluster.low if cluster.up else cluster.high)))
+    draft.rods.append((x, top, x + width, bottom))
+    if cluster.group < 0 and FLAGS[cluster.event.value.base]:
+        name = flag_name(cluster.event.value.base, cluster.up)
+        left = x + (width if cluster.up else 0.0) - 0.06
+        draft.rods.append(pen.glyph_rect(m, name, left, tip, GRACE_SIZE))
+
+
+def _grace_accidentals(
+    draft: Draft, cluster: Cluster, x: float, shown: Mapping[int, Shown]
+) -> None:
+    """Small accidentals left of all heads of a grace note, stacked as large ones are."""
+    heads = [h for h in cluster.heads if h.note.id in shown]
+    right = x + min((h.x for h in cluster.heads), default=0.0) - 0.15
+    bars = [
+        tuple(
+            tuple(v * GRACE_SIZE for v in bar)
+            for bar in shape(draft.m, ACCIDENTALS[h.note.pitch.alter])
+        )
+        for h in heads
+    ]
+    places = stacked([(h.pos, b) for h, b in zip(heads, bars, strict=True)])  # type: ignore[misc]
+    for head, at in zip(heads, places, strict=True):
+        name = ACCIDENTALS[head.note.pitch.alter]
+        role = head_role(head.note)
+        draft.glyph(name, right + at, head.y, role, head.note.id, GRACE_SIZE)
 
 
 def grace_x(draft: Draft) -> float:
     """Where the next grace note to the left goes."""
     left = min((rod[0] for rod in draft.rods), default=0.0)
-    return left - 0.45 - draft.m.advances["noteheadBlack"] * GRACE_SIZE - 0.3
+    flag = draft.m.advances["flag8thUp"] * GRACE_SIZE
+    return left - 0.1 - draft.m.advances["noteheadBlack"] * GRACE_SIZE - flag

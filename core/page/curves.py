@@ -100,8 +100,14 @@ def draw_let_ring(draft: Draft) -> None:
             for head in cluster.heads:
                 if head.note.let_ring and not head.note.tied:
                     at = draft.notes[head.note.id]
-                    start = (at.right + CLEAR, at.y)
+                    start = (at.right + CLEAR + _dots(draft, cluster), at.y)
                     _tie_curve(draft, start, (start[0] + 1.9, at.y), cluster, head)
+
+
+def _dots(draft: Draft, cluster: Cluster) -> float:
+    """The room dots take beside a head: an open tie begins after them."""
+    dots = cluster.event.value.dots
+    return 0.5 + dots * (draft.m.advances["augmentationDot"] + 0.1) if dots else 0.0
 
 
 def draw_slurs(draft: Draft, spans: Sequence[SpanPart]) -> None:

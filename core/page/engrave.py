@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from msgspec import Struct, structs
 
 from core.display.items import Block, Sheet
-from core.model import Arrangement, Lesson, Measure, walk
+from core.model import Arrangement, Lesson, Measure, Section, walk
 from core.page import breaking, facts, header, measure_box, system, titles
 from core.page.draft import SystemBody
 from core.page.facts import Facts, Spot
@@ -19,10 +19,22 @@ from core.page.metrics import Metrics
 from core.page.setting import Setting, metre_shown, settings_of, span_places
 from core.page.style import PageStyle
 
-SYSTEM_GAP = 4.0  # least spaces between what two systems draw
+SYSTEM_GAP = 3.0  # least spaces between what two systems draw
+MOST_GAP = 7.0  # a page is rather left open at its foot than pulled further apart
 LINE_MARGIN = 3.0
 PIECE = 4  # measures in a piece of one long line
-FOOT = 3.8  # spaces kept for the footer
+FOOT = 3.0  # spaces kept for the footer
+
+
+class Gathered(Struct, frozen=True, eq=False):
+    """What is known of every measure, in written order, before lines are broken."""
+
+    sections: tuple[Section, ...]
+    strings: int
+    known: list[Facts]
+    where: list[Spot]
+    made: list[Context]
+    boxes: list[MeasureBox]
 
 
 class Cache:
@@ -38,12 +50,14 @@ class Cache:
         self.systems: dict[int, tuple[tuple[MeasureBox, ...], Setting, SystemBody]] = {}
         self.style: PageStyle | None = None
         self.tab_top = 0.0
+        self.before: Gathered | None = None
 
     def use(self, style: PageStyle) -> None:
         """Forget what was made for another style."""
         if style != self.style:
             self.boxes.clear()
             self.systems.clear()
+            self.before = None
             self.style = style
 
 
@@ -79,17 +93,52 @@ def engrave(
     cache = Cache() if cache is None else cache
     cache.use(style)
     arrangement = lesson.arrangement
-    measures = list(walk.measures(arrangement))
-    known = [_facts(m, cache) for m in measures]
-    where = facts.spots(arrangement)
-    made = facts.contexts(measures, known, where, len(arrangement.instrument.strings))
-    boxes = [_box(m, c, style, metrics, cache) for m, c in zip(measures, made, strict=True)]
+    gathered = cache.before = _gather(arrangement, style, metrics, cache)
+    boxes, where, known = gathered.boxes, gathered.where, gathered.known
     frame = _frame(style, arrangement)
     if not boxes:
         return Layout((_blank(frame),), (), style, metrics, {}, ())
     breaks = _breaks(boxes, where, known, arrangement, frame, style, metrics, previous)
     bodies = _bodies(lesson, boxes, known, where, breaks, frame, style, metrics, cache)
     return _paged(lesson, bodies, frame, style, metrics, previous)
+
+
+def _gather(arrangement: Arrangement, style: PageStyle, metrics: Metrics, cache: Cache) -> Gathered:
+    """Facts, contexts and boxes of all measures; what lies outside changed sections is kept."""
+    measures = list(walk.measures(arrangement))
+    strings = len(arrangement.instrument.strings)
+    old, where, count = cache.before, facts.spots(arrangement), len(measures)
+    known: list[Facts] = []
+    made: list[Context] = []
+    boxes: list[MeasureBox] = []
+    first, last = 0, count
+    if old is not None and old.strings == strings:
+        first, last = _changed(old.sections, arrangement.sections, count)
+        known, made, boxes = old.known[:], old.made[:], old.boxes[:]
+    known[first:last] = [_facts(m, cache) for m in measures[first:last]]
+    low, high = max(first - 1, 0), min(last + 1, count)  # neighbours may have a new context
+    a, b = max(low - 1, 0), min(high + 1, count)  # and need their own neighbours for it
+    part = facts.contexts(measures[a:b], known[a:b], where[a:b], strings)
+    made[low:high] = part[low - a : high - a]
+    boxes[low:high] = [
+        _box(m, c, style, metrics, cache)
+        for m, c in zip(measures[low:high], made[low:high], strict=True)
+    ]
+    return Gathered(arrangement.sections, strings, known, where, made, boxes)
+
+
+def _changed(old: Sequence[Section], new: Sequence[Section], count: int) -> tuple[int, int]:
+    """First measure and the one after the last of the sections that are other than before; all
+    where measures came or went."""
+    if [len(s.measures) for s in old] != [len(s.measures) for s in new]:
+        return 0, count
+    changed = [
+        number for number, pair in enumerate(zip(old, new, strict=True)) if pair[0] is not pair[1]
+    ]
+    if not changed:
+        return 0, 0
+    first = sum(len(s.measures) for s in new[: changed[0]])
+    return first, first + sum(len(s.measures) for s in new[changed[0] : changed[-1] + 1])
 
 
 def _facts(measure: Measure, cache: Cache) -> Facts:
@@ -141,6 +190,8 @@ def _breaks(
     if style.flow == "line":
         return _pieces(boxes, where, known, arrangement)
     widths: dict[tuple[int, object], float] = {}
+    closing = _phrase_ends(arrangement, known)
+    ends = 0
     parts: list[breaking.Part] = []
     for index, box in enumerate(boxes):
         metre = box.measure.metre if metre_shown(boxes, index) else None
@@ -148,10 +199,14 @@ def _breaks(
         if name not in widths:
             signature = header.system_header(metrics, style, box.measure.key, metre, True)
             widths[name] = signature.width
+        ends += index in closing or where[index].last
+        forced = ends == style.phrases_per_line > 0
+        ends = 0 if forced or where[index].last else ends
         parts.append(
             breaking.Part(
                 widths[name], box.lead_first, box.lead, box.tail, box.tail_last, box.natural,
-                box.least, box.measure.line_break, where[index].last,
+                box.least, box.measure.line_break or forced, where[index].last,
+                index in closing,
             )
         )  # fmt: skip
     width = frame.system_width
@@ -160,6 +215,12 @@ def _breaks(
         if kept:
             return kept
     return breaking.break_lines(parts, width)
+
+
+def _phrase_ends(arrangement: Arrangement, known: Sequence[Facts]) -> frozenset[int]:
+    """The measures in which a phrase ends."""
+    phrases = [span for span in arrangement.spans if span.kind == "phrase"]
+    return frozenset(last for _, _, last in span_places(phrases, known))
 
 
 def _pieces(
@@ -310,7 +371,7 @@ def _page_gap(heights: Sequence[float], room: float, final: bool) -> float:
     if len(heights) < 2:
         return SYSTEM_GAP
     even = (room - sum(heights)) / (len(heights) - 1)
-    most = 6.0 if final else 11.0
+    most = SYSTEM_GAP if final else MOST_GAP
     return max(SYSTEM_GAP, min(even, most))
 
 

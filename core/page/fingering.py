@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from core.display.items import Face, Line, Role
+from core.display.items import Face, Fill, Line, Role
 from core.model import Note
 from core.page import pen
 from core.page.cluster import Cluster, Head
@@ -27,7 +27,6 @@ def draw_fingers(
     """
     heads = sorted(((c, h) for c in clusters for h in c.heads), key=lambda pair: -pair[1].pos)
     size = 1.12 * draft.style.sign_size
-    height = 1.02 * size
     lowest = -99.0
     for cluster, head in heads:
         reserved = head.note.place is not None
@@ -37,25 +36,39 @@ def draw_fingers(
         seen = finger is not None and (finger.firm or draft.style.show_suggested)
         if not (seen or reserved):
             continue
-        y = max(head.y, lowest + height + 0.06)
-        right = _free_left(draft, cluster, head, edges, y, height)
+        y = max(head.y, lowest + 1.24 * draft.style.sign_size)
+        right = _free_left(draft, cluster, head, edges, y, _width(draft, head.note))
         lowest = y
         room = FINGER_ROOM * draft.style.sign_size
-        draft.rods.append((right - room, y - height / 2, right, y + height / 2))
+        half = 0.6 * draft.style.sign_size
+        draft.rods.append((right - room, y - half, right, y + half))
         if seen:
             _finger(draft, head.note, right, y, size)
 
 
 def _free_left(
-    draft: Draft, cluster: Cluster, head: Head, edges: Mapping[int, float], y: float, height: float
+    draft: Draft, cluster: Cluster, head: Head, edges: Mapping[int, float], y: float, width: float
 ) -> float:
     """The right edge for a figure at y: left of head, accidental and whatever else is there."""
+    half = 0.65 * draft.style.sign_size
     edge = edges.get(head.note.id, cluster.x + head.x)
-    rect = (edge - 1.5, y - height / 2, edge, y + height / 2)
-    for rod in draft.rods:
-        if rod[0] < rect[2] and rod[1] < rect[3] - 0.05 and rect[1] + 0.05 < rod[3]:
-            edge = min(edge, max(rod[0], edge - 4.0))
+    top, bottom = y - half + 0.04, y + half - 0.08
+    beside = [rod for rod in draft.rods if rod[1] < bottom and top < rod[3]]
+    for rod in sorted(beside, key=lambda rod: -rod[2]):
+        if rod[0] < edge and rod[2] > edge - width - 2 * FINGER_GAP:
+            edge = rod[0]
     return edge - FINGER_GAP
+
+
+def _width(draft: Draft, note: Note) -> float:
+    """The room of a note's figure; with the second finger of a change it is three times as wide."""
+    room = FINGER_ROOM * draft.style.sign_size
+    return room if note.substitute is None else 3 * room
+
+
+def _paper(left: float, right: float, y: float, size: float) -> Fill:
+    """Paper behind a figure, so that it is legible on the lines."""
+    return pen.box(left - 0.06, y - 0.58 * size, right + 0.06, y + 0.58 * size, Role.BLANK)
 
 
 def _finger(draft: Draft, note: Note, right: float, y: float, size: float) -> None:
@@ -69,13 +82,14 @@ def _finger(draft: Draft, note: Note, right: float, y: float, size: float) -> No
     if label.firm and figure in FINGERS:
         name = FINGERS[figure]
         width = m.advances[name] * size
+        draft.items.append(_paper(right - width, right, y, size))
         draft.glyph(name, right - width, y + 0.5 * size, Role.PINNED, note.id, size)
         left = right - width
     else:
         face = Face.SERIF_BOLD if label.firm else Face.SERIF_ITALIC
         role = Role.PINNED if label.firm else Role.SUGGESTED
         words = pen.text(m, figure, face, 1.5 * size, right, y + 0.5 * size, role, note.id, 1.0)
-        draft.items.append(words)
+        draft.items += [_paper(right - words.width, right, y, size), words]
         left = right - words.width
         draft.rods.append((left, y - 0.5 * size, right, y + 0.5 * size))
     if note.guide:

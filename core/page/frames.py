@@ -10,16 +10,23 @@ from core.page import pen
 from core.page.metrics import Metrics
 from core.page.rows import roman
 
-STRING_GAP = 0.95
-FRET_GAP = 1.15
+STRING_GAP = 0.84
+FRET_GAP = 0.92
 FRETS = 4
-NAME = 1.8  # em of the chord name
-SMALL = 1.25
+NAME = 1.7  # em of the chord name
+SMALL = 1.15
+NAME_ROOM = NAME + 0.85  # the name, then the signs of open and silent strings
+FINGERS_ROOM = 1.1
 
 
 def size(shape: ChordShape) -> tuple[float, float]:
     """Width and height of a frame with its name and fingers."""
-    return (len(shape.frets) - 1) * STRING_GAP + 2.2, NAME + 1.2 + _rows(shape) * FRET_GAP + 1.5
+    fingers = FINGERS_ROOM if any(shape.fingers) else 0.15
+    beside = 0.7 * SMALL * len(roman(shape.first_fret)) if shape.first_fret > 1 else 0.0
+    return (
+        (len(shape.frets) - 1) * STRING_GAP + 2.2 + max(0.0, beside - 0.6),
+        NAME_ROOM + _rows(shape) * FRET_GAP + fingers,
+    )
 
 
 def _rows(shape: ChordShape) -> int:
@@ -39,12 +46,12 @@ def draw(
     """The frame with its upper left corner (of the whole, name included) at left, top."""
     count = len(shape.frets)
     width = (count - 1) * STRING_GAP
-    x0, y0 = left + 1.1, top + NAME + 1.2
+    x0, y0 = left + 1.1, top + NAME_ROOM
     rows = _rows(shape)
     items: list[Item] = []
     if shape.name:
         items.append(pen.text(m, shape.name, Face.SERIF_BOLD, NAME, x0 + width / 2,
-                              top + NAME * 0.75, source=source, anchor=0.5))  # fmt: skip
+                              top + NAME * 0.7, source=source, anchor=0.5))  # fmt: skip
     bottom = y0 + rows * FRET_GAP
     for index in range(count):
         x = x0 + index * STRING_GAP
@@ -84,13 +91,13 @@ def _string(
     if not fret:
         name = "fretboardX" if fret is None else "fretboardO"
         box = m.boxes[name]
-        scale = 0.62 / (box[2] - box[0])
+        scale = 0.56 / (box[2] - box[0])
         middle = (box[0] + box[2]) / 2 * scale
         centre = (box[1] + box[3]) / 2 * scale
-        items.append(pen.glyph(m, name, x - middle, y0 - 0.75 + centre, Role.WORDS, 0, scale))
+        items.append(pen.glyph(m, name, x - middle, y0 - 0.62 + centre, Role.WORDS, 0, scale))
     else:
         box = m.boxes["fretboardFilledCircle"]
-        scale = 0.74 / (box[2] - box[0])
+        scale = 0.68 / (box[2] - box[0])
         y = y0 + (fret - shape.first_fret + 0.5) * FRET_GAP
         middle = (box[0] + box[2]) / 2 * scale
         centre = (box[1] + box[3]) / 2 * scale
@@ -99,6 +106,6 @@ def _string(
         )
     finger = shape.fingers[index] if index < len(shape.fingers) else None
     if finger is not None and fret:
-        items.append(pen.text(m, finger.value, Face.SERIF_BOLD, SMALL, x, bottom + 1.15,
+        items.append(pen.text(m, finger.value, Face.SERIF_BOLD, SMALL, x, bottom + 0.98,
                               Role.WORDS, anchor=0.5))  # fmt: skip
     return items

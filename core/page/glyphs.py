@@ -7,8 +7,8 @@ from core.model import Base
 CODES: dict[str, int] = {
     "gClef": 0xE050, "gClef8vb": 0xE052, "6stringTabClef": 0xE06D, "4stringTabClef": 0xE06E,
     "noteheadDoubleWhole": 0xE0A0, "noteheadWhole": 0xE0A2, "noteheadHalf": 0xE0A3,
-    "noteheadBlack": 0xE0A4, "noteheadXDoubleWhole": 0xE0A6, "noteheadXWhole": 0xE0A7,
-    "noteheadXHalf": 0xE0A8, "noteheadXBlack": 0xE0A9,
+    "noteheadBlack": 0xE0A4, "noteheadRoundWhite": 0xE114, "noteheadRoundWhiteWithDot": 0xE115,
+    "noteheadRoundWhiteDoubleSlashed": 0xE11D,
     "noteheadDiamondHalf": 0xE0D9, "noteheadDiamondBlack": 0xE0DB, "noteheadDiamondWhite": 0xE0DD,
     "restDoubleWhole": 0xE4E2, "restWhole": 0xE4E3, "restHalf": 0xE4E4, "restQuarter": 0xE4E5,
     "rest8th": 0xE4E6, "rest16th": 0xE4E7, "rest32nd": 0xE4E8, "rest64th": 0xE4E9,
@@ -58,10 +58,12 @@ CODES: dict[str, int] = {
 FLAGS = {base: base.flags for base in Base}  # how many flags or beams a value carries
 
 HEADS = {Base.BREVE: "noteheadDoubleWhole", Base.WHOLE: "noteheadWhole", Base.HALF: "noteheadHalf"}
-X_HEADS = {
-    Base.BREVE: "noteheadXDoubleWhole",
-    Base.WHOLE: "noteheadXWhole",
-    Base.HALF: "noteheadXHalf",
+# A pitch in waiting: a round hollow head, with a dot inside where a placed head would be filled.
+WAITING = "noteheadRoundWhiteWithDot"
+WAITING_HEADS = {
+    Base.BREVE: "noteheadRoundWhiteDoubleSlashed",
+    Base.WHOLE: "noteheadRoundWhite",
+    Base.HALF: "noteheadRoundWhite",
 }
 RESTS = {
     Base.BREVE: "restDoubleWhole", Base.WHOLE: "restWhole", Base.HALF: "restHalf",
@@ -97,12 +99,12 @@ PLUCKS = {
 
 
 def head_name(base: Base, *, placed: bool = True, harmonic: bool = False) -> str:
-    """The notehead of a value: a diamond for a harmonic, an X for a note without a place."""
+    """The notehead of a value: a diamond for a harmonic, a round hollow one without a place."""
     if harmonic:
         filled = FLAGS[base] or base is Base.QUARTER
         return "noteheadDiamondBlack" if filled else "noteheadDiamondWhite"
     if not placed:
-        return X_HEADS.get(base, "noteheadXBlack")
+        return WAITING_HEADS.get(base, WAITING)
     return HEADS.get(base, "noteheadBlack")
 
 

@@ -28,6 +28,7 @@ LINED = {
     "barre": "", "string": "", "let ring": "let ring", "vibrato": "vib.", "tempo": "",
 }  # fmt: skip
 TEMPO_SIZE = 2.0
+MOST_HUNG = 9.5  # spaces a section label may stand out into the margin
 MOST_ASIDE = 5.0  # spaces a chord frame may move for the one before it
 
 
@@ -200,7 +201,7 @@ def _tempo(
         scale = 0.62
         names = [name, *["metAugmentationDot"] * beat.dots]
         glyphs, at = rows.row_of_glyphs(draft.m, names, at, -0.15, size=scale, role=Role.WORDS,
-                                        source=source)  # fmt: skip
+                                        source=source, apart=0.28)  # fmt: skip
         figure = pen.text(draft.m, f"= {per_minute:g}", Face.SERIF, TEMPO_SIZE, at + 0.4, 0.0,
                           source=source)  # fmt: skip
         items += [*glyphs, figure]
@@ -212,7 +213,17 @@ def _tempo(
     draft.items += [pen.moved(item, left, bottom - 0.4) for item in items]
 
 
-def draw_letters(draft: Draft, letters: Sequence[Letter]) -> None:
+def _hung(draft: Draft, left: float, total: float, talk: float) -> float:
+    """Where a section's label begins: at its measure, or hung into the margin beside the line
+    where that keeps it clear of a chord frame and so saves height."""
+    usual = draft.above.reach(left - 0.4, left + total + 0.4)
+    for step in range(1, int(2 * min(talk, MOST_HUNG)) + 1):
+        if draft.above.reach(left - step / 2 - 0.4, left - step / 2 + total + 0.4) > usual + 3.0:
+            return left - step / 2
+    return left
+
+
+def draw_letters(draft: Draft, letters: Sequence[Letter], talk: float) -> None:
     """Section letters in a box, the title beside it, over the start of the section."""
     for letter in letters:
         left = max(draft.lefts[letter.place] - 0.4, 0.0)
@@ -222,6 +233,8 @@ def draw_letters(draft: Draft, letters: Sequence[Letter]) -> None:
         title = pen.text(m, letter.title, Face.SERIF_BOLD, 1.9, wide + 0.6, -0.15, source=source)
         total = wide + (title.width + 0.6 if letter.title else 0.0)
         left = max(min(left, draft.width - total), 0.0)
+        if letter.place == 0:
+            left = _hung(draft, left, total, talk)
         bottom = rows.over(draft, left - 0.4, left + total + 0.4, 2.9, 0.6)
         if letter.letter:
             draft.items.append(pen.moved(box, left, bottom - 0.65))

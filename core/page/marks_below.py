@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import accumulate
 
 from msgspec import Struct, structs
 
 from core.display.items import Face, Item, Line, Role
-from core.model import Dynamic, TextMark
+from core.model import TICKS_PER_WHOLE, Dynamic, Measure, TextMark
 from core.page import pen, rows
 from core.page.draft import Draft
 from core.page.glyphs import DYNAMICS
 from core.page.setting import SpanPart
 
-HEIGHT = 1.6
+APART = 0.75  # below notes and plucking letters, so that no p is taken for another
 HALF_OPEN = 0.55
 
 
@@ -39,14 +40,15 @@ def draw_dynamics(draft: Draft, spans: Sequence[SpanPart]) -> None:
         return
     edges = [(loud.left, loud.left + loud.width) for loud in louds]
     edges += [(left, right) for _, left, right in hairpins]
-    top = max(draft.below.reach(left, right) for left, right in edges) + 0.5
-    baseline = top + 1.1
+    top = max(draft.below.reach(left, right) for left, right in edges) + APART
+    glyphs = [draft.m.boxes[name][3] * 0.9 for loud in louds for name in loud.names]
+    baseline = top + max([1.1, *glyphs])
     for loud in louds:
         draft.items += _loud_items(draft, loud, baseline)
     for part, left, right in hairpins:
         draft.items += _hairpin(draft, part, left, right, baseline - 0.45)
     for left, right in edges:
-        draft.below.add((left, top, right, top + HEIGHT))
+        draft.below.add((left, top, right, baseline + 0.5))
 
 
 def _spread(louds: Iterable[Loud]) -> list[Loud]:
@@ -128,3 +130,30 @@ def draw_texts_below(draft: Draft) -> None:
             if isinstance(mark, TextMark) and mark.below and mark.text:
                 rows.words_under(draft, mark.text, draft.x_at(place, mark.at.ticks),
                                  source=box.measure.id)  # fmt: skip
+
+
+def draw_beat_dots(draft: Draft) -> None:
+    """Dots of three strengths on one line under the notes: a measure's first beat, its other felt
+    beats, and the unit between them."""
+    if not draft.style.beat_dots:
+        return
+    y = draft.below.reach(0.0, draft.width) + 0.9
+    left, bottom, right, top = draft.m.boxes["augmentationDot"]
+    for place, box in enumerate(draft.row):
+        for ticks, size in _beats(box.measure):
+            x = draft.x_at(place, ticks) + 0.59 - (left + right) / 2 * size
+            dot = pen.glyph(draft.m, "augmentationDot", x, y + (top + bottom) / 2 * size,
+                            Role.PENCIL, box.measure.id, size)  # fmt: skip
+            draft.items.append(dot)
+    draft.below.add((0.0, y - 0.4, draft.width, y + 0.4))
+
+
+def _beats(measure: Measure) -> Iterator[tuple[int, float]]:
+    """(ticks, size of the dot) of every beat; a pickup counts from its measure's end."""
+    unit = TICKS_PER_WHOLE // measure.metre.unit
+    felt = list(accumulate(measure.metre.pulse_ticks, initial=0))
+    missing = measure.metre.ticks - measure.length_ticks
+    start = missing if not measure.counted and missing > 0 else 0
+    for ticks in range(0, measure.metre.ticks, unit):
+        if start <= ticks < start + measure.length_ticks:
+            yield ticks - start, 2.0 if ticks == 0 else 1.4 if ticks in felt else 0.8

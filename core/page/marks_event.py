@@ -6,13 +6,13 @@ from collections.abc import Iterator
 
 from core.display.items import Face, Role
 from core.model import Articulation, Fermata, Note
-from core.page import rows
+from core.page import pen, rows
 from core.page.cluster import Cluster
 from core.page.draft import Draft, EventAt
-from core.page.glyphs import ARTICULATIONS, PLUCKS
+from core.page.glyphs import ARTICULATIONS
 
 _FERMATAS = {"normal": "fermata", "angled": "fermataShort", "square": "fermataLong"}
-LETTER_SIZE = 1.55
+LETTER_SIZE = 1.6
 
 
 def placed(draft: Draft) -> Iterator[tuple[Cluster, EventAt]]:
@@ -67,15 +67,7 @@ def draw_plucking(draft: Draft) -> None:
             label = head.note.plucking
             if label is None or not (label.firm or draft.style.show_suggested):
                 continue
-            if label.firm:
-                put = rows.glyph_over if cluster.up else rows.glyph_under
-                put(
-                    draft, PLUCKS[label.value.value], _stem_side(cluster, at),
-                    size=1.05 * draft.style.sign_size, role=Role.PINNED, source=head.note.id,
-                    pad=0.3,
-                )  # fmt: skip
-            else:
-                _light_letter(draft, head.note, _stem_side(cluster, at), up=cluster.up)
+            _letter(draft, head.note, _stem_side(cluster, at), up=cluster.up)
 
 
 def _stem_side(cluster: Cluster, at: EventAt) -> float:
@@ -85,12 +77,22 @@ def _stem_side(cluster: Cluster, at: EventAt) -> float:
     return at.right - 0.1 if cluster.up else at.left + 0.1
 
 
-def _light_letter(draft: Draft, note: Note, x: float, *, up: bool) -> None:
-    assert note.plucking is not None
+def _letter(draft: Draft, note: Note, x: float, *, up: bool) -> None:
+    """Upright where pinned, light italic where suggested; dynamics alone are bold italics."""
+    label = note.plucking
+    assert label is not None
+    face = Face.SERIF if label.firm else Face.SERIF_ITALIC
+    role = Role.PINNED if label.firm else Role.SUGGESTED
     size = LETTER_SIZE * draft.style.sign_size
-    words = note.plucking.value.value
-    put = rows.words_over if up else rows.words_under
-    put(draft, words, x, size=size, role=Role.SUGGESTED, source=note.id, anchor=0.5)
+    left, words = x - draft.m.text_width(label.value.value, face) * size / 2, label.value.value
+    wide = 2 * (x - left)
+    tall = 0.72 * size
+    hang = 0.24 * size if words == "p" else 0.02
+    if up:
+        y = rows.over(draft, left, left + wide, tall + hang, 0.25) - hang
+    else:
+        y = rows.under(draft, left, left + wide, tall + hang, 0.25) + tall
+    draft.items.append(pen.text(draft.m, words, face, size, left, y, role, note.id))
 
 
 def draw_circled(draft: Draft) -> None:

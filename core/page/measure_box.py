@@ -16,6 +16,7 @@ from core.page.style import PageStyle
 LEAD = 1.0  # spaces between a bar line (or signature) and the first note
 LEAD_AFTER_HEADER = 0.6
 TRAIL = 0.5
+REACH = 6  # columns over which a wide sign is kept clear of the next
 
 
 class Context(Struct, frozen=True, gc=False):
@@ -149,10 +150,12 @@ def _springs(
         shortest = min((t for a, b, t in spans if a <= here.onset < b), default=gap)
         length = ideal(shortest, gap) * style.density
         rod = max(here.right + TRAIL, 1.6) if last else separation(here, columns[index + 1])
-        if index:  # what reaches over a narrow column between
-            reach = (columns[index - 1].right if last else 0.0) + TRAIL
+        between = 0.0
+        for before in range(index - 1, max(index - REACH, -1), -1):  # over narrow columns
+            between += springs[before][1]
+            reach = columns[before].right + TRAIL
             if not last:
-                reach = clearance(columns[index - 1], columns[index + 1])
-            rod = max(rod, reach - springs[-1][1])
+                reach = clearance(columns[before], columns[index + 1])
+            rod = max(rod, reach - between)
         springs.append((length, rod))
     return tuple(springs)

@@ -102,11 +102,12 @@ def glyph_under(
 
 def row_of_glyphs(
     m: Metrics, names: Sequence[str], x: float, y: float, *, size: float = 1.0,
-    role: Role = Role.INK, source: int = 0,
+    role: Role = Role.INK, source: int = 0, apart: float = 0.0,
 ) -> tuple[list[Item], float]:  # fmt: skip
-    """Glyphs one after another on a baseline; returns them and the x after the last."""
+    """Glyphs on a baseline, `apart` spaces between; returns them and the x after the last."""
     items: list[Item] = []
-    for name in names:
+    for number, name in enumerate(names):
+        x += apart if number else 0.0
         items.append(pen.glyph(m, name, x, y, role, source, size))
         x += m.advances[name] * size
     return items, x

@@ -15,7 +15,7 @@ class PageStyle(Struct, frozen=True):
 
     `density` scales the ideal distances between notes, `sign_size` the small signs (fingers,
     plucking letters, circled strings), `line_weight` the thin lines: independent of staff size,
-    as low-vision readers need them.
+    as low-vision readers need them. `beat_dots` puts dots of three strengths under the staff.
     """
 
     staves: Literal["staff and tab", "staff", "tab"] = "staff and tab"
@@ -23,10 +23,10 @@ class PageStyle(Struct, frozen=True):
     width_mm: float = A4_MM[0]
     height_mm: float = A4_MM[1]
     left_mm: float = 16.0
-    top_mm: float = 14.0
+    top_mm: float = 12.0
     right_mm: float = 14.0
-    bottom_mm: float = 14.0
-    staff_mm: float = 7.0
+    bottom_mm: float = 12.0
+    staff_mm: float = 6.6
     density: float = 1.0
     sign_size: float = 1.0
     line_weight: float = 1.0
@@ -35,6 +35,8 @@ class PageStyle(Struct, frozen=True):
     title: bool = True
     footer: bool = True
     talk: bool = True
+    phrases_per_line: int = 0  # 0: as many measures as a line holds
+    beat_dots: bool = False
     talk_mm: float = 27.0
 
     @property
@@ -60,3 +62,10 @@ class PageStyle(Struct, frozen=True):
 
 A4 = PageStyle()
 LETTER = PageStyle(width_mm=LETTER_MM[0], height_mm=LETTER_MM[1])
+
+# Low vision (UKAAF G009, 2013, excerpts read): other proportions, not a photocopy; a phrase a line.
+# No sizes are published: these are our own choice.
+LARGE_PRINT = PageStyle(
+    width_mm=A4_MM[1], height_mm=A4_MM[0], staff_mm=11.0, sign_size=1.25, line_weight=1.6,
+    phrases_per_line=1, talk_mm=40.0,
+)  # fmt: skip

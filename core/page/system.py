@@ -38,7 +38,7 @@ from core.page.spacing import force_for
 from core.page.staff import STAFF_HEIGHT, tab_height, tab_y, y_of
 from core.page.style import PageStyle
 
-TAB_DISTANCE = 5.0  # least spaces between the staff and the tab under it
+TAB_DISTANCE = 4.4  # least spaces between the staff and the tab under it
 LOOSE = 1.2  # force of a line that is not filled
 FORCED_LOOSE = 2.6  # a line broken by hand is not pulled apart further than this
 
@@ -106,14 +106,17 @@ def draw_full_rests(draft: Draft, index: int, box: MeasureBox) -> None:
     together = len(full) == len(voices)
     left = draft.xs[index][0]
     centre = (left - min(1.0, left) + draft.rights[index] - box.tail) / 2
+    taken: list[Rect] = []
     for cluster in full[:1] if together else full:
         step = column.rest_step(cluster.event, cluster.voice, cluster.free or together)
         for _ in range(12):
             part = moment.Draft(draft.style, draft.m)
             column.rest_glyphs(part, cluster.event, step, centre, whole=True)
-            if together or cluster.free or not _hits(draft, index, part.rods[0]):
+            clear = not any(pen.overlap(part.rods[0], other, 0.15) for other in taken)
+            if together or cluster.free or (clear and not _hits(draft, index, part.rods[0])):
                 break
             step += 2 if cluster.voice % 2 == 0 else -2
+        taken += part.rods
         draft.put(part.items, *part.rods)
 
 
@@ -318,7 +321,7 @@ def place_tab(draft: Draft, least: float) -> None:
     if not draft.style.tab:
         return
     if draft.style.staff:
-        clear = 2.2 if _any_unplaced(draft) else 1.6
+        clear = 2.2 if _any_unplaced(draft) else 1.25
         draft.tab_need = max(STAFF_HEIGHT + TAB_DISTANCE, draft.below.extreme + clear)
         draft.tab_top = max(least, draft.tab_need)
     bottom = draft.tab_top + tab_height(draft.strings)
@@ -342,6 +345,7 @@ def set_system(
         draw_staff_signs(draft)
     else:
         tab_rhythm.draw_rhythm(draft)
+    _reserve_signs(draft, setting)
     _draw_inside(draft, setting)
     place_tab(draft, setting.tab_top)
     draw_tab(draft)
@@ -350,6 +354,24 @@ def set_system(
     )
     _draw_above(draft, setting)
     return finish(draft)
+
+
+def _reserve_signs(draft: Draft, setting: Setting) -> None:
+    """Let the outlines pass around clefs and signatures before anything is put on them."""
+    if not draft.style.staff:
+        return
+    if draft.opens:
+        draft.put((), (0.5, -1.4, 3.5, 6.6))
+        if draft.row[0].measure.key.fifths:
+            draft.above.add((3.5, -1.6, draft.header_width - 0.5, 0.0))
+    for index, box in enumerate(draft.row):
+        if not draft.leads(index):
+            signs = measure_box.changes(box.measure, box.context, draft.style, draft.m)
+            at = draft.lefts[index] if index else draft.header_width
+            draft.put((), _over(at + bars.width(box.context.start, draft.m), signs))
+        if draft.ends(index) and setting.courtesy:
+            signs = measure_box.warnings(box.measure, box.context, draft.style, draft.m)
+            draft.put((), _over(draft.rights[index] - signs.width, signs))
 
 
 def _draw_inside(draft: Draft, setting: Setting) -> None:
@@ -365,6 +387,7 @@ def _draw_inside(draft: Draft, setting: Setting) -> None:
     marks_event.draw_fermatas(draft)
     marks_below.draw_dynamics(draft, setting.spans)
     marks_below.draw_texts_below(draft)
+    marks_below.draw_beat_dots(draft)
 
 
 def _draw_above(draft: Draft, setting: Setting) -> None:
@@ -378,5 +401,5 @@ def _draw_above(draft: Draft, setting: Setting) -> None:
     marks_above.draw_times(draft, setting.times)
     marks_above.draw_signs(draft)
     marks_above.draw_tempo(draft, setting)
-    marks_above.draw_letters(draft, setting.letters)
+    marks_above.draw_letters(draft, setting.letters, setting.talk)
     marks_above.draw_talk(draft, setting)

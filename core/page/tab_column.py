@@ -10,6 +10,7 @@ from core.display.items import Face, Item, Role
 from core.model import Note
 from core.page import pen
 from core.page.cluster import CENTRE, Cluster
+from core.page.glyphs import WAITING
 from core.page.metrics import Metrics
 from core.page.moment import Draft
 from core.page.pen import Rect
@@ -74,9 +75,9 @@ def figure_items(
 def _unplaced(draft: Draft, count: int) -> None:
     """Notes without a place are counted above the tab, so that none is forgotten."""
     size = 0.6
-    wide = draft.m.advances["noteheadXBlack"] * size
+    wide = draft.m.advances[WAITING] * size
     draft.tab.append(
-        pen.glyph(draft.m, "noteheadXBlack", CENTRE - wide / 2, UNPLACED_Y, Role.HOLLOW, 0, size)
+        pen.glyph(draft.m, WAITING, CENTRE - wide / 2, UNPLACED_Y, Role.HOLLOW, 0, size)
     )
     if count > 1:
         draft.tab.append(

@@ -18,7 +18,7 @@ def title_block(lesson: Lesson, width: float, m: Metrics) -> tuple[list[Item], f
     """The title block of the first page and its height in spaces."""
     card = lesson.source
     items: list[Item] = []
-    y = 3.4
+    y = 3.1
     size = TITLE_SIZE
     wide = m.text_width(lesson.title, Face.SERIF_BOLD) * size
     if wide > width:
@@ -38,7 +38,7 @@ def title_block(lesson: Lesson, width: float, m: Metrics) -> tuple[list[Item], f
         y += 3.4
         items += [pen.moved(item, 0.0, y) for item in tuning]
         y += 0.8
-    return items, y + 2.6
+    return items, y + 1.9
 
 
 def _fitted(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QSpinBox
 
 from app.caret import Caret
 from app.table import A4, ONE_LINE
@@ -231,3 +232,11 @@ def test_text_at_200_percent_still_fits_a_small_window(bench):
     bench.window.resize(1280, 800)
     assert bench.window.minimumSizeHint().width() <= 1280
     bench.look.scale_text(100)
+
+
+def test_how_often_a_section_is_played_can_be_read_in_the_form_panel(bench):
+    bench.press("G")
+    times = bench.window.findChildren(QSpinBox)
+    assert [box.text() for box in times] == ["1 time", "1 time"]
+    for box in times:
+        assert box.lineEdit().width() > box.fontMetrics().horizontalAdvance(box.text())

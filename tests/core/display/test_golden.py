@@ -13,7 +13,7 @@ ITEMS = (
 
 GOLDEN = """\
 sheet 20 x 30.5
-block 3 at 5,6.25
+block at 5,6.25
   0,0 line to 8,0 width 0.13 staff
   0,5 line to 8,5 width 0.1 dash 0.5,0.25 pencil
   1,2 curve to 5,2 outer 2,3 4,3 inner 2,2.8 4,2.8 ink #4

@@ -5,7 +5,14 @@ from __future__ import annotations
 import pytest
 from msgspec import structs
 
-from core.edit import SetHarmonic, SetInstrument, set_capo, set_tuning
+from core.edit import (
+    KeepOtherVersion,
+    SetHarmonic,
+    SetInstrument,
+    TurnToRest,
+    set_capo,
+    set_tuning,
+)
 from core.edit.base import find_note, with_measure, with_note
 from core.model import (
     LOWERED_SIXTH,
@@ -18,7 +25,7 @@ from core.model import (
     Pitch,
     Place,
 )
-from tests.core.edit.kit import do, ids, lesson, note, refused, told
+from tests.core.edit.kit import do, event, ids, lesson, note, refused, told
 
 LOWERED = tuple(map(Pitch.parse, LOWERED_SIXTH))
 ONE = lesson("E2s6f0:quarter G2s6f3!3:quarter C4s2f1!1:quarter A3:quarter")
@@ -110,3 +117,18 @@ def test_open_stays_open() -> None:
     one = lesson("E4s1f0!0:whole")
     done = do(set_capo(one, 2), one)
     assert note(done).finger == Label(Finger.OPEN)
+
+
+def test_a_note_does_not_move_to_a_string_where_another_voice_sounds() -> None:
+    two = lesson("r:quarter E4s1f0:half. | C4s2f1:whole")
+    higher = tuple(map(Pitch.parse, ("F4", "B3", "G3", "D3", "A2", "E2")))
+    done = do(set_tuning(two, higher), two)
+    assert told(done) == "r:quarter s3f9:half. | s2f1:whole"
+
+
+def test_what_an_other_version_loses_is_listed() -> None:
+    one = lesson("E2s6f0:whole")
+    kept = do(KeepOtherVersion(ids(one)[0], "easier"), one)
+    rested = do(TurnToRest(ids(kept)[0], event(kept).id), kept)
+    lost = set_capo(rested, 2, "pitches").cannot_play(rested)
+    assert [item.sentence for item in lost] == ["In measure 1 E2 has no place in this tuning."]

@@ -206,6 +206,13 @@ def test_the_highest_part_becomes_melody_and_the_lowest_bass():
     assert any("Middle" in sentence for sentence in imported.report.sentences)
 
 
+def test_a_melody_that_ends_early_does_not_cut_off_the_bass():
+    short, long = part(note("C5")), part(note("C3"), note("D3"), number=2)
+    imported = musicxml_read.read(score(short, long, names=("High", "Low")), "t.xml")
+    second = list(walk.measures(imported.lesson.arrangement))[1]
+    assert [[str(e.notes[0].pitch) for e in row] for row in second.voices] == [[], ["D3"]]
+
+
 def test_the_parts_can_be_chosen():
     imported = musicxml_read.read(trio(), "t.xml", choose=PartChoice(0, 1))
     (measure,) = walk.measures(imported.lesson.arrangement)

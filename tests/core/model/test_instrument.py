@@ -129,7 +129,7 @@ def test_what_is_no_place(text: str) -> None:
 @pytest.mark.parametrize(
     "wrong",
     [{"strings": GUITAR.strings[:3]}, {"capo": 13}, {"capo": -1}, {"scale_mm": 100.0},
-     {"scale_mm": float("nan")}],
+     {"scale_mm": float("nan")}, {"nut_mm": -4.0}, {"nut_mm": float("nan")}],
 )  # fmt: skip
 def test_what_is_no_guitar(wrong: dict[str, object]) -> None:
     with pytest.raises(ValueError):

@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from core.model import Pitch
-from core.page.accidentals import left_behind, needed, stacked
+from core.page.accidentals import left_behind, needed, shape, stacked
 from tests import build
+from tests.core.page.kit import metrics
 
 
 def shown(text: str, key: str = "C major", before: str = "", tied: str = "") -> list[str]:
@@ -47,8 +48,21 @@ def test_a_tie_over_the_bar_line_needs_none() -> None:
     assert shown("F#4:half F#4:half", tied="F#4") == ["-", "plain"]
 
 
+def places(*wanted: tuple[int, str]) -> list[float]:
+    return stacked([(pos, shape(metrics(), f"accidental{name}")) for pos, name in wanted])
+
+
 def test_accidentals_share_a_column_from_a_seventh() -> None:
     """A published engraving text (read, engraving.md): from a seventh, six steps, apart."""
-    assert stacked([0, 6]) == [0, 0]
-    assert stacked([0, 5]) == [1, 0]
-    assert max(stacked([0, 2, 4])) == 2
+    one, two = places((0, "Sharp"), (6, "Sharp"))
+    assert one == two
+    low, high = places((0, "Sharp"), (5, "Sharp"))
+    assert low < high - 0.7
+    assert len(set(places((0, "Sharp"), (2, "Sharp"), (4, "Sharp")))) == 3
+
+
+def test_cut_outs_let_accidentals_overlap() -> None:
+    """engraving.md: cut-outs may overlap. A flat's bowl goes under the stem of the next."""
+    wide = metrics().width("accidentalFlat")
+    high, low = sorted(places((3, "Flat"), (0, "Flat")), reverse=True)
+    assert 0.3 * wide < high - low < wide + 0.1

@@ -60,7 +60,7 @@ def test_slurs_clear_inner_heads_by_a_quarter_space(inner: str) -> None:
     layout = engrave(lesson, PageStyle(), metrics())
     slur = next(i for _, i in items(layout) if isinstance(i, Curve) and i.source)
     samples = [bezier(slur, n / 100) for n in range(101)]
-    for _, head in glyphs(layout, "noteheadX"):
+    for _, head in glyphs(layout, "noteheadRound"):
         middle = head.x + 0.59
         if slur.start[0] + 1 < middle < slur.end[0] - 1 and head.y < 5:
             over = min(samples, key=lambda p: abs(p[0] - middle))
@@ -85,10 +85,8 @@ def test_layout_is_in_spaces_whatever_the_size() -> None:
     """Invariant 14: paper and staff scaled together give the same sheets."""
     lesson = CASES["barre"]()
     small = PageStyle()
-    large = PageStyle(
-        staff_mm=14, width_mm=420, height_mm=594, left_mm=32, right_mm=28, top_mm=28, bottom_mm=28,
-        talk_mm=54,
-    )  # fmt: skip
+    lengths = [name for name in PageStyle.__struct_fields__ if name.endswith("_mm")]
+    large = PageStyle(**{name: 2 * getattr(small, name) for name in lengths})
     one, two = (engrave(lesson, style, metrics()) for style in (small, large))
     assert one.sheets == two.sheets
     assert two.space_mm == 2 * one.space_mm

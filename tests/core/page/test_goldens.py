@@ -28,7 +28,7 @@ def two_voices() -> Lesson:
     )  # fmt: skip
 
 
-@pytest.mark.parametrize("name", ["two_voices", "changes"])
+@pytest.mark.parametrize("name", ["two_voices", *CASES])
 def test_golden(name: str) -> None:
     lesson = two_voices() if name == "two_voices" else CASES[name]()
     style = PageStyle(title=False, footer=False)

@@ -1,0 +1,65 @@
+"""Pictures of the demo and of the hard cases: ``python -m tests.gallery FOLDER [--px N]``.
+
+The same cases stand as readable display lists in ``tests/goldens/page``.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+from app.raster import Raster
+from core.display.items import Sheet
+from core.formats import lesson_json
+from core.model import Lesson
+from core.page.engrave import engrave
+from core.page.strip import strip
+from core.page.style import LARGE_PRINT, PageStyle
+from resources import path
+from tests.core.page.cases import CASES
+from tests.core.page.kit import metrics
+
+STYLES = {
+    "a4": PageStyle(),
+    "tab": PageStyle(staves="tab"),
+    "staff": PageStyle(staves="staff"),
+    "large": LARGE_PRINT,
+    "beginner": PageStyle(beat_dots=True),
+}
+
+
+def demo() -> Lesson:
+    return lesson_json.read(path("demo", "rowing-home.footstool").read_bytes())
+
+
+def pictures() -> Iterator[tuple[str, Sheet]]:
+    """Names and sheets: every case as cropped paper, the demo in every style, one strip."""
+    small = PageStyle(height_mm=120, title=False, footer=False)
+    for name, case in CASES.items():
+        for number, sheet in enumerate(engrave(case(), small, metrics()).sheets, start=1):
+            yield f"case-{name}-{number}", sheet
+    for style_name, style in STYLES.items():
+        for number, sheet in enumerate(engrave(demo(), style, metrics()).sheets, start=1):
+            yield f"demo-{style_name}-{number}", sheet
+    row = demo().arrangement.sections[1].measures
+    yield "demo-strip", strip(demo(), row[0].id, row[3].id, PageStyle(), metrics()).sheets[0]
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(prog="python -m tests.gallery", description=__doc__)
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("--px", type=float, default=10.0, help="pixels in one staff space")
+    options = parser.parse_args()
+    options.folder.mkdir(parents=True, exist_ok=True)
+    raster = Raster()
+    for name, sheet in pictures():
+        picture = options.folder / f"{name}.png"
+        picture.write_bytes(raster.png(sheet, options.px, transparent=name == "demo-strip"))
+        print(picture)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
