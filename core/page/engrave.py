@@ -10,13 +10,13 @@ from msgspec import Struct, structs
 
 from core.display.items import Block, Sheet
 from core.model import Arrangement, Lesson, Measure, Section, walk
-from core.page import breaking, facts, header, measure_box, system, titles
+from core.page import breaking, facts, measure_box, system, titles
 from core.page.draft import SystemBody
 from core.page.facts import Facts, Spot
 from core.page.layout import Layout, SystemBox
 from core.page.measure_box import Context, MeasureBox
 from core.page.metrics import Metrics
-from core.page.setting import Setting, metre_shown, settings_of, span_places
+from core.page.setting import Setting, settings_of, span_places
 from core.page.style import PageStyle
 
 SYSTEM_GAP = 3.0  # least spaces between what two systems draw
@@ -189,26 +189,22 @@ def _breaks(
 ) -> list[int]:
     if style.flow == "line":
         return _pieces(boxes, where, known, arrangement)
-    widths: dict[tuple[int, object], float] = {}
     closing = _phrase_ends(arrangement, known)
     ends = 0
-    parts: list[breaking.Part] = []
-    for index, box in enumerate(boxes):
-        metre = box.measure.metre if metre_shown(boxes, index) else None
-        name = (box.measure.key.fifths, metre)
-        if name not in widths:
-            signature = header.system_header(metrics, style, box.measure.key, metre, True)
-            widths[name] = signature.width
-        ends += index in closing or where[index].last
+    parts = [box.part for box in boxes]
+    for index, spot in enumerate(where):
+        if not spot.last and index not in closing:
+            continue
+        ends += 1
         forced = ends == style.phrases_per_line > 0
-        ends = 0 if forced or where[index].last else ends
-        parts.append(
-            breaking.Part(
-                widths[name], box.lead_first, box.lead, box.tail, box.tail_last, box.natural,
-                box.least, box.measure.line_break or forced, where[index].last,
-                index in closing,
-            )
-        )  # fmt: skip
+        ends = 0 if forced or spot.last else ends
+        part = parts[index]
+        parts[index] = structs.replace(
+            part,
+            must_end=part.must_end or forced,
+            ends_section=spot.last,
+            ends_phrase=index in closing,
+        )
     width = frame.system_width
     if previous is not None and previous.style == style:
         kept = breaking.keep_breaks(parts, _old_breaks(boxes, previous), width)
