@@ -112,8 +112,8 @@ def _gather(arrangement: Arrangement, style: PageStyle, metrics: Metrics, cache:
     made: list[Context] = []
     boxes: list[MeasureBox] = []
     first, last = 0, count
-    if old is not None and old.strings == strings:
-        first, last = _changed(old.sections, arrangement.sections, count)
+    if old is not None and old.strings == strings and _sizes(old) == _sizes(arrangement):
+        first, last = _changed(old.sections, arrangement.sections)
         known, made, boxes = old.known[:], old.made[:], old.boxes[:]
     known[first:last] = [_facts(m, cache) for m in measures[first:last]]
     low, high = max(first - 1, 0), min(last + 1, count)  # neighbours may have a new context
@@ -127,11 +127,13 @@ def _gather(arrangement: Arrangement, style: PageStyle, metrics: Metrics, cache:
     return Gathered(arrangement.sections, strings, known, where, made, boxes)
 
 
-def _changed(old: Sequence[Section], new: Sequence[Section], count: int) -> tuple[int, int]:
-    """First measure and the one after the last of the sections that are other than before; all
-    where measures came or went."""
-    if [len(s.measures) for s in old] != [len(s.measures) for s in new]:
-        return 0, count
+def _sizes(of: Gathered | Arrangement) -> list[int]:
+    """How many measures each section has."""
+    return [len(section.measures) for section in of.sections]
+
+
+def _changed(old: Sequence[Section], new: Sequence[Section]) -> tuple[int, int]:
+    """First measure and the one after the last of the sections that are other than before."""
     changed = [
         number for number, pair in enumerate(zip(old, new, strict=True)) if pair[0] is not pair[1]
     ]
