@@ -10,13 +10,13 @@ from msgspec import Struct, structs
 
 from core.display.items import Block, Sheet
 from core.model import Arrangement, Lesson, Measure, Section, walk
-from core.page import breaking, facts, header, measure_box, system, titles
+from core.page import breaking, facts, measure_box, system, titles
 from core.page.draft import SystemBody
 from core.page.facts import Facts, Spot
 from core.page.layout import Layout, SystemBox
 from core.page.measure_box import Context, MeasureBox
 from core.page.metrics import Metrics
-from core.page.setting import Setting, metre_shown, settings_of, span_places
+from core.page.setting import Setting, settings_of, span_places
 from core.page.style import PageStyle
 
 SYSTEM_GAP = 3.0  # least spaces between what two systems draw
@@ -112,8 +112,8 @@ def _gather(arrangement: Arrangement, style: PageStyle, metrics: Metrics, cache:
     made: list[Context] = []
     boxes: list[MeasureBox] = []
     first, last = 0, count
-    if old is not None and old.strings == strings:
-        first, last = _changed(old.sections, arrangement.sections, count)
+    if old is not None and old.strings == strings and _sizes(old) == _sizes(arrangement):
+        first, last = _changed(old.sections, arrangement.sections)
         known, made, boxes = old.known[:], old.made[:], old.boxes[:]
     known[first:last] = [_facts(m, cache) for m in measures[first:last]]
     low, high = max(first - 1, 0), min(last + 1, count)  # neighbours may have a new context
@@ -127,11 +127,13 @@ def _gather(arrangement: Arrangement, style: PageStyle, metrics: Metrics, cache:
     return Gathered(arrangement.sections, strings, known, where, made, boxes)
 
 
-def _changed(old: Sequence[Section], new: Sequence[Section], count: int) -> tuple[int, int]:
-    """First measure and the one after the last of the sections that are other than before; all
-    where measures came or went."""
-    if [len(s.measures) for s in old] != [len(s.measures) for s in new]:
-        return 0, count
+def _sizes(of: Gathered | Arrangement) -> list[int]:
+    """How many measures each section has."""
+    return [len(section.measures) for section in of.sections]
+
+
+def _changed(old: Sequence[Section], new: Sequence[Section]) -> tuple[int, int]:
+    """First measure and the one after the last of the sections that are other than before."""
     changed = [
         number for number, pair in enumerate(zip(old, new, strict=True)) if pair[0] is not pair[1]
     ]
@@ -189,26 +191,22 @@ def _breaks(
 ) -> list[int]:
     if style.flow == "line":
         return _pieces(boxes, where, known, arrangement)
-    widths: dict[tuple[int, object], float] = {}
     closing = _phrase_ends(arrangement, known)
     ends = 0
-    parts: list[breaking.Part] = []
-    for index, box in enumerate(boxes):
-        metre = box.measure.metre if metre_shown(boxes, index) else None
-        name = (box.measure.key.fifths, metre)
-        if name not in widths:
-            signature = header.system_header(metrics, style, box.measure.key, metre, True)
-            widths[name] = signature.width
-        ends += index in closing or where[index].last
+    parts = [box.part for box in boxes]
+    for index, spot in enumerate(where):
+        if not spot.last and index not in closing:
+            continue
+        ends += 1
         forced = ends == style.phrases_per_line > 0
-        ends = 0 if forced or where[index].last else ends
-        parts.append(
-            breaking.Part(
-                widths[name], box.lead_first, box.lead, box.tail, box.tail_last, box.natural,
-                box.least, box.measure.line_break or forced, where[index].last,
-                index in closing,
-            )
-        )  # fmt: skip
+        ends = 0 if forced or spot.last else ends
+        part = parts[index]
+        parts[index] = structs.replace(
+            part,
+            must_end=part.must_end or forced,
+            ends_section=spot.last,
+            ends_phrase=index in closing,
+        )
     width = frame.system_width
     if previous is not None and previous.style == style:
         kept = breaking.keep_breaks(parts, _old_breaks(boxes, previous), width)

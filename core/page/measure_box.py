@@ -7,6 +7,7 @@ from msgspec import Struct
 from core.model import Key, Measure, Metre, Pitch
 from core.page import accidentals, bars, column, header
 from core.page.bars import Bar
+from core.page.breaking import Part
 from core.page.cluster import Cluster, clusters
 from core.page.metrics import Metrics
 from core.page.moment import Column
@@ -45,6 +46,7 @@ class MeasureBox(Struct, frozen=True, eq=False):
 
     `springs` are (ideal, rod), one for each column up to the next one or the bar line.
     `lead` is fixed room before the first column inside a system, `lead_first` after a header;
+    `part` is what line breaking needs where no section and no phrase ends.
     `tail` and `tail_last` hold the closing bar line (and a system's end courtesy signatures).
     """
 
@@ -62,6 +64,8 @@ class MeasureBox(Struct, frozen=True, eq=False):
     tail_last: float
     natural: float
     least: float
+    metre_shown: bool
+    part: Part
 
     @property
     def end_ticks(self) -> int:
@@ -78,15 +82,22 @@ def build(measure: Measure, context: Context, style: PageStyle, metrics: Metrics
     first_left = max(0.0, -columns[0].left)
     change = changes(measure, context, style, metrics).width
     courtesy = warnings(measure, context, style, metrics).width
-    return MeasureBox(
-        measure, context, columns, laid, groups,
-        {c.onset: i for i, c in enumerate(columns)}, held, springs,
-        bars.width(context.start, metrics) + change + LEAD + first_left,
+    shown_metre = measure.metre if context.metre_before != measure.metre else None
+    part = Part(
+        header.system_header(metrics, style, measure.key, shown_metre, True).width,
         bars.width(context.start_first, metrics) + LEAD_AFTER_HEADER + first_left,
+        bars.width(context.start, metrics) + change + LEAD + first_left,
         bars.width(context.end, metrics),
         bars.width(context.end_last, metrics) + courtesy,
         sum(max(rod, length) for length, rod in springs),
         sum(rod for _, rod in springs),
+        measure.line_break,
+    )
+    return MeasureBox(
+        measure, context, columns, laid, groups,
+        {c.onset: i for i, c in enumerate(columns)}, held, springs,
+        part.lead, part.lead_first, part.tail, part.tail_last, part.natural, part.least,
+        shown_metre is not None, part,
     )  # fmt: skip
 
 

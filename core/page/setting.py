@@ -115,7 +115,7 @@ def settings_of(
 
 def metre_shown(boxes: Sequence[MeasureBox], index: int) -> bool:
     """Whether a line that begins with this measure shows its metre."""
-    return index == 0 or boxes[index - 1].measure.metre != boxes[index].measure.metre
+    return index == 0 or boxes[index].metre_shown
 
 
 def span_places(spans: Sequence[Span], known: Sequence[Facts]) -> list[tuple[Span, int, int]]:

@@ -1,8 +1,8 @@
 """Melodies of the corpus against a general-purpose engraving library, on the same MusicXML.
 
 Differences that stay, and why: where the file writes an accidental only as a reminder, ours stands
-in parentheses ("reminders"); ours reminds where the file does not ("own reminders"), and the file where
-another of its parts was altered ("accidentals"). The library
+in parentheses ("reminders"); ours reminds where the file does not ("own reminders"), the file
+where another of its parts was altered ("accidentals"). The library
 beams as the file's editor did, by the beat under sung words, where ours takes the half measure of
 4/4 ("beams"); a stem may turn with its beam ("stems of other beams").
 """

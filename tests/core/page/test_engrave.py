@@ -88,3 +88,13 @@ def test_suggested_and_pinned_fingers_differ_in_shape() -> None:
     assert not glyphs(suggested, "fingering")
     words = [i for _, i in items(suggested) if isinstance(i, Text) and i.role is Role.SUGGESTED]
     assert [(w.text, w.face) for w in words] == [("1", Face.SERIF_ITALIC)]
+
+
+def test_a_cache_serves_shorter_and_longer_lessons() -> None:
+    """What is kept of a lesson never leaks into another, however many measures it has."""
+    cache = Cache()
+    bars = ["E4s1f0:whole", "C4s2f1:whole", "A3s3f2:whole"]
+    for rows in ([bars], [bars[:1]], [bars, bars], [bars[:2], bars], [bars[1:], bars]):
+        lesson = build.lesson(*rows)
+        warm = engrave(lesson, PageStyle(), metrics(), cache)
+        assert warm.sheets == engrave(lesson, PageStyle(), metrics()).sheets
