@@ -178,24 +178,6 @@ def _note_rows(bench: Bench) -> Iterator[Action]:
         ("tie", "Tie to the next", "L", writing.tie, 2),
         ("fermata", "Fermata", "F", writing.fermata, 2),
         ("add-pitch", "Add a note by name", "P", bench.sheet.await_letter, 3),
-        ("raise", "Semitone up", "Alt+Up", partial(drafting.transpose, 1), 3),
-        ("lower", "Semitone down", "Alt+Down", partial(drafting.transpose, -1), 3),
-        ("octave-up", "Octave up", "Alt+PgUp", partial(drafting.transpose, 12), 3),
-        ("octave-down", "Octave down", "Alt+PgDown", partial(drafting.transpose, -12), 3),
-        (
-            "step-up",
-            "Step of the key up",
-            "Alt+Shift+Up",
-            partial(drafting.transpose, 1, along_key=True),
-            3,
-        ),
-        (
-            "step-down",
-            "Step of the key down",
-            "Alt+Shift+Down",
-            partial(drafting.transpose, -1, along_key=True),
-            3,
-        ),
         (
             "string-up",
             "Same note on the string above",
@@ -214,8 +196,31 @@ def _note_rows(bench: Bench) -> Iterator[Action]:
         ("delete", "Delete the note, or clear what is selected", "Del", drafting.delete, 4),
         ("close-up", "Take it out, what follows moves up", "Backspace", drafting.close_up, 4),
     )
-    for name, title, key, run, group in rows:
+    for name, title, key, run, group in (*rows, *_pitch_rows(drafting)):
         yield Action(name, title, (key,), SHEET, run, menu, group)
+
+
+def _pitch_rows(drafting: Drafting) -> tuple[tuple[str, str, str, Callable[[], object], int], ...]:
+    return (
+        ("raise", "Semitone up", "Alt+Up", partial(drafting.transpose, 1), 3),
+        ("lower", "Semitone down", "Alt+Down", partial(drafting.transpose, -1), 3),
+        ("octave-up", "Octave up", "Alt+PgUp", partial(drafting.transpose, 12), 3),
+        ("octave-down", "Octave down", "Alt+PgDown", partial(drafting.transpose, -12), 3),
+        (
+            "step-up",
+            "Step of the key up",
+            "Alt+Shift+Up",
+            partial(drafting.transpose, 1, along_key=True),
+            3,
+        ),
+        (
+            "step-down",
+            "Step of the key down",
+            "Alt+Shift+Down",
+            partial(drafting.transpose, -1, along_key=True),
+            3,
+        ),
+    )
 
 
 def _figure_rows(bench: Bench) -> Iterator[Action]:
