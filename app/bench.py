@@ -130,7 +130,7 @@ def open_bench(path: Path | None) -> int:
     own = path is not None and path.resolve() != demo.resolve()
     app = QApplication.instance() or QApplication(sys.argv[:1])
     app.setApplicationName("Footstool")
-    bench = build_bench(opened.lesson, Asking())
+    bench = build_bench((read(demo) if own else opened).lesson, Asking())
     keeping = Safekeeping(
         bench.session, bench.messages, bench.asking, user_state_path("footstool", appauthor=False)
     )
@@ -139,7 +139,7 @@ def open_bench(path: Path | None) -> int:
     bench.window.resize(1280, 800)
     bench.window.show()
     if own and path is not None:
-        bench.files.show(opened, path)
+        bench.files.take(opened, path)
     else:
         keeping.offer_unsaved()
     bench.window.focus_sheet()

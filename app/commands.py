@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from app.reading import LESSON_SUFFIX, read
 from app.sentences import plain
+from core.formats.imported import PartChoice
 from core.model import BadInput, Lesson, Section
 from core.store.files import write_atomically
 
@@ -20,21 +21,35 @@ PX_PER_SPACE = 8.0
 WRITTEN = (LESSON_SUFFIX, ".musicxml", ".xml", ".mid", ".pdf", ".svg", ".wav")
 
 
-def opened(path: Path) -> Lesson:
-    """The lesson of a file; what became of a foreign file's content is told on stderr."""
-    found = read(path)
+def opened(path: Path, parts: str = "", octave: int | None = None) -> Lesson:
+    """The lesson of a file; what became of a foreign file's content is told on stderr.
+
+    `parts` are the numbers of the parts for melody and bass (``1,4``), empty for the highest and
+    the lowest; `octave` leads from the file's pitches to what sounds, None as the file says.
+    """
+    found = read(path, _choice(parts), octave)
     for sentence in found.sentences:
         print(plain(sentence), file=sys.stderr)
     return found.lesson
 
 
-def convert(source: Path, target: Path) -> None:
+def _choice(parts: str) -> PartChoice | None:
+    if not parts:
+        return None
+    numbers = [figure.strip() for figure in parts.split(",")]
+    if len(numbers) not in (1, 2) or not all(n.isdecimal() and int(n) > 0 for n in numbers):
+        raise BadInput(f"{parts} names no parts; write 1,4 (melody, bass) or 1 (melody alone).")
+    melody, *bass = (int(number) - 1 for number in numbers)
+    return PartChoice(melody, bass[0] if bass else None)
+
+
+def convert(source: Path, target: Path, parts: str = "", octave: int | None = None) -> None:
     """Write the lesson of one file as another, by the suffix of its name."""
     suffix = target.suffix.lower()
     if suffix not in WRITTEN:
         known = ", ".join(WRITTEN)
         raise BadInput(f"{target.name} is of no kind that Footstool writes ({known}).")
-    lesson = opened(source)
+    lesson = opened(source, parts, octave)
     if suffix == LESSON_SUFFIX:
         from core.store import save
 

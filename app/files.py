@@ -7,18 +7,31 @@ from datetime import date
 from functools import partial
 from pathlib import Path
 
+from msgspec import Struct
 from PySide6.QtCore import QObject, Signal
 
 from app.asking import Asking
 from app.jobs import Jobs, Tell
 from app.messages import Messages
 from app.reading import LESSON_SUFFIX, Opened, read
-from app.score_choices import in_doubt
-from app.session import Session
+from app.score_choices import ScoreChoices, in_doubt
+from app.session import Prepared, Session
 from core.kit.names import slug
 from core.model import Arrangement, Key, Lesson, Measure, Metre, Section
 from core.store import save
 from core.store.files import write_atomically
+
+LARGE_BYTES = 64_000  # what is larger would hold the window up while it is read and laid out
+
+
+class _Ready(Struct, frozen=True):
+    """What was read beside the window; `revision` is the session's when that began."""
+
+    path: Path
+    opened: Opened
+    prepared: Prepared
+    revision: int
+    choices: ScoreChoices | None
 
 
 class Files(QObject):
@@ -39,7 +52,7 @@ class Files(QObject):
         self._folder = Path.home()
         jobs.failed.connect(messages.failed)
         jobs.stopped.connect(lambda: messages.note("Stopped; nothing was left half-written."))
-        jobs.done.connect(lambda result: messages.note(str(result)))
+        jobs.done.connect(self._done)
 
     # ------------------------------------------------------------------ lessons
 
@@ -57,25 +70,68 @@ class Files(QObject):
             self.open(path)
 
     def open(self, path: Path) -> None:
-        """Open a lesson or a score. Raises BadInput, and then the open lesson is untouched."""
-        found = self._asked(read(path), path)
-        if found is not None:
-            self._folder = path.resolve().parent
-            self.show(found, path)
+        """Open a lesson or a score. Raises BadInput, and then the open lesson is untouched.
 
-    def _asked(self, found: Opened, path: Path) -> Opened | None:
-        """A score read again as the teacher wants it, where there is something to ask."""
-        if found.report is None or not in_doubt(found.report):
-            return found
-        chosen = self._asking.score_choices(path.name, found.report)
+        A large file is read and laid out beside the window, which stays at hand meanwhile.
+        """
+        if path.stat().st_size > LARGE_BYTES:
+            self._start_reading(path, None)
+            return
+        self.take(read(path), path)
+
+    def take(self, found: Opened, path: Path) -> None:
+        """Show what was read from a file, after asking where a score leaves something open."""
+        chosen = self._choices(found, path)
         if chosen is None:
-            return None
-        return read(path, chosen.parts, chosen.octave)
+            return
+        if chosen != ScoreChoices():
+            found = read(path, chosen.parts, chosen.octave)
+        self._folder = path.resolve().parent
+        self.show(found, path)
 
-    def show(self, found: Opened, path: Path | None) -> None:
+    def _choices(self, found: Opened, path: Path) -> ScoreChoices | None:
+        """How a score is to be read, asked where there is something to ask; None: not at all."""
+        if found.report is None or not in_doubt(found.report):
+            return ScoreChoices()
+        return self._asking.score_choices(path.name, found.report)
+
+    def _start_reading(self, path: Path, choices: ScoreChoices | None) -> None:
+        revision, prepare = self._session.revision, self._session.prepare
+
+        def work(tell: Tell) -> _Ready:
+            tell("reading")
+            wanted = choices or ScoreChoices()
+            found = read(path, wanted.parts, wanted.octave)
+            tell("laying out")
+            return _Ready(path, found, prepare(found.lesson), revision, choices)
+
+        self._jobs.start(f"Opening {path.name}", work)
+
+    def _done(self, result: object) -> None:
+        if isinstance(result, _Ready):
+            with self._messages.guarded():
+                self._arrived(result)
+        else:
+            self._messages.note(str(result))
+
+    def _arrived(self, ready: _Ready) -> None:
+        """Show what was read beside the window; edits made meanwhile are asked about first."""
+        if ready.choices is None:
+            chosen = self._choices(ready.opened, ready.path)
+            if chosen is None:
+                return
+            if chosen != ScoreChoices():
+                self._jobs.close()  # it has just ended; the next one begins when it is gone
+                self._start_reading(ready.path, chosen)
+                return
+        if self._session.revision == ready.revision or self.may_leave():
+            self._folder = ready.path.resolve().parent
+            self.show(ready.opened, ready.path, ready.prepared)
+
+    def show(self, found: Opened, path: Path | None, prepared: Prepared | None = None) -> None:
         """Show an opened lesson; a foreign one has no lesson file yet."""
         known = None if found.foreign else path
-        self._session.open(found.lesson, known, saved=not found.foreign)
+        self._session.open(found.lesson, known, saved=not found.foreign, prepared=prepared)
         self.opened.emit(found.sentences)
         if known is not None:
             self.opened_lesson.emit(known)

@@ -117,6 +117,19 @@ def _add_convert(commands: _Commands) -> None:
     )  # fmt: skip
     parser.add_argument("source", metavar="IN", type=Path, help="the file to read")
     parser.add_argument("target", metavar="OUT", type=Path, help="the file to write")
+    parser.add_argument(
+        "--parts",
+        metavar="M,B",
+        default="",
+        help="parts for melody and bass by number, such as 1,4",
+    )
+    parser.add_argument(
+        "--octave",
+        metavar="N",
+        type=int,
+        choices=range(-3, 4),
+        help="octaves from what the score writes to what sounds (-1: an octave below)",
+    )
 
 
 def _add_render(commands: _Commands) -> None:
@@ -160,7 +173,7 @@ def _add_demo(commands: _Commands) -> None:
 def _convert(options: argparse.Namespace) -> int:
     from app import commands
 
-    commands.convert(options.source, options.target)
+    commands.convert(options.source, options.target, options.parts, options.octave)
     return DONE
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Protocol
 
+from msgspec import Struct
 from PySide6.QtCore import QObject, Signal
 
 from core.edit import base
@@ -25,6 +26,18 @@ class Engraver(Protocol):
     """Makes the layout of a lesson; `previous` is what may be reused."""
 
     def __call__(self, lesson: Lesson, style: PageStyle, previous: Layout | None) -> Layout: ...
+
+    def apart(self) -> Engraver:
+        """Another one that shares nothing kept, for other music or another thread."""
+        ...
+
+
+class Prepared(Struct, frozen=True):
+    """A layout made beside the window, with the engraver that keeps what it may reuse."""
+
+    engraver: Engraver
+    style: PageStyle
+    layout: Layout
 
 
 class Outline:
@@ -162,9 +175,23 @@ class Session(QObject):
             self._set(amended, change, None)
         return change
 
-    def open(self, lesson: Lesson, path: Path | None, saved: bool = True) -> None:
-        """Show another lesson. `saved` is false for one that has no lesson file yet."""
+    def prepare(self, lesson: Lesson) -> Prepared:
+        """Lay a lesson out that is not open yet; may be called beside the window's thread."""
+        engraver, style = self._engraver.apart(), self._style
+        return Prepared(engraver, style, engraver(lesson, style, None))
+
+    def open(
+        self, lesson: Lesson, path: Path | None, saved: bool = True,
+        prepared: Prepared | None = None,
+    ) -> None:  # fmt: skip
+        """Show another lesson. `saved` is false for one that has no lesson file yet.
+
+        A `prepared` layout of it saves laying it out now.
+        """
         self._start(lesson, path, saved)
+        if prepared is not None and prepared.style == self._style:
+            self._engraver, self._layout = prepared.engraver, prepared.layout
+            self._laid_out = self._revision
         self.changed.emit(Change(f"Open {lesson.title}", fields=(OPENED,)), None)
         self.saved_changed.emit()
 

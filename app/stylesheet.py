@@ -62,6 +62,7 @@ QComboBox::drop-down { border: none; width: 22px; }
 QComboBox QAbstractItemView { background: $paper; border: 1px solid $hairline;
     selection-background-color: $accent; selection-color: $on_accent; }
 QSpinBox { padding-right: 2px; }
+QSpinBox::up-button, QSpinBox::down-button { width: 0; border: none; }
 QCheckBox { spacing: 8px; padding: 3px; border-radius: 3px; }
 QCheckBox:focus { border: 1px solid $accent; padding: 2px; }
 QCheckBox::indicator { width: ${tick}px; height: ${tick}px; border: 1px solid $pencil;

@@ -162,7 +162,7 @@ def _value_rows(bench: Bench) -> Iterator[Action]:
     yield Action("triplet", "Triplet, or none", ("U",), SHEET, writing.tuplet, menu, 1)
     yield Action(
         "tuplet", "Another tuplet …", ("Shift+U",), SHEET,
-        partial(bench.window.ask, "How many in the time of how many?", "5:4",
+        partial(bench.window.ask, "How many in the time of how many?", "as 5:4",
                 bench.drafting.tuplet), menu, 1,
     )  # fmt: skip
     yield Action(

@@ -42,7 +42,15 @@ def caret_words(outline: Outline, caret: Caret) -> str:
             at = f"{value_words(event.event.value)} rest"
         else:
             at = "no note here" if caret.on == "staff" else "no note on this string"
-    return f"{moment_words(outline, caret)}, {side}: {at}{_sum_words(outline, caret)}"
+    told = f"{_sum_words(outline, caret)}{_link_words(outline, caret)}"
+    return f"{moment_words(outline, caret)}, {side}: {at}{told}"
+
+
+def _link_words(outline: Outline, caret: Caret) -> str:
+    measure = outline.measure(caret.measure)
+    if measure is None or measure.same_as not in outline.index:
+        return ""
+    return f". Written as the same as {outline.name(measure.same_as)}"
 
 
 def _sum_words(outline: Outline, caret: Caret) -> str:

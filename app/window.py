@@ -50,6 +50,11 @@ from core.edit.form import SplitSection
 from core.page.layout import Hit
 from core.page.style import PageStyle
 
+HAND_HINTS = (
+    ("pin", "keeps what is suggested"),
+    ("go-to-staff", "to the staff: a figure is a finger"),
+    ("go-to-tab", "to the tab: a figure is a fret"),
+)
 LATER_MS = 40  # the map and the counts follow an edit this much later, so that keys never wait
 
 
@@ -76,7 +81,7 @@ class Window(QMainWindow):
 
     def __init__(self, parts: Parts) -> None:
         super().__init__()
-        self._parts = parts
+        self._parts, self.source = parts, parts.source
         self._facts = Facts()
         self._questions: tuple[Question, ...] = ()
         self._question = "fingers"
@@ -201,15 +206,7 @@ class Window(QMainWindow):
         self._parts.sheet.use(table)
         self.strip.use(table)
         self.job_card.set_hint(f"{table.hint('next', 'next open place')}, on the sheet")
-        self.hand.set_hint(
-            ". ".join(
-                (
-                    table.hint("pin", "keeps what is suggested"),
-                    table.hint("go-to-staff", "to the staff: a figure is a finger"),
-                    table.hint("go-to-tab", "to the tab: a figure is a fret"),
-                )
-            )
-        )
+        self.hand.set_hint(". ".join(table.hint(*hint) for hint in HAND_HINTS))
         self.form.set_hint(table.hint("measure-section", "on the sheet begins a section there"))
         self.refresh_all()
 

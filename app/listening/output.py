@@ -14,7 +14,7 @@ from core.sound.timeline import Timeline
 
 BUFFER_SECONDS = 0.25
 NO_DEVICE = (
-    "No sound output was found: connect or switch one on and press play again. "
+    "No sound output was found: connect or switch one on and press Hear again. "
     "Everything else, WAV files too, works without it."
 )
 REFUSED = (

@@ -57,7 +57,8 @@ class SectionRow(QWidget):
     def _times(self, section: Section, title: str) -> QSpinBox:
         times = QSpinBox()
         times.setRange(1, 99)
-        times.setButtonSymbols(QSpinBox.ButtonSymbols.NoButtons)  # typed, or by the arrow keys
+        # Typed, or by the arrow keys: the stylesheet hides the buttons (NoButtons leaves no room
+        # for the text beside a stylesheet).
         times.setValue(section.times)
         times.setSuffix(" time" if section.times == 1 else " times")
         times.setAccessibleName(f"How many times {title} is played")

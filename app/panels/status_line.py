@@ -38,6 +38,16 @@ class StatusLine(QWidget):
         """The message that stands here; empty when there is none."""
         return self._message
 
+    @property
+    def place(self) -> str:
+        """Where the caret is, in words."""
+        return self._place
+
+    @property
+    def entry(self) -> str:
+        """What the next figure does, in words."""
+        return self._entry.text()
+
     def show_place(self, place: str, entry: str) -> None:
         """Where the caret is, in words, and what the next note will be."""
         self._place = place

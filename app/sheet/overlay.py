@@ -1,17 +1,15 @@
-"""What the bench draws over the music: the caret, the selection, sums that do not come out."""
+"""What the bench draws over the music: the caret and the selection."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QPainter, QPen
+from PySide6.QtGui import QColor, QPainter, QPen
 
 from app.selecting import Stretch
 from core.display.items import Box
 from core.edit.rows import Mode
-from core.model import Length
-from core.model.measure import Measure
 from core.page.layout import Layout
 
 Seen = Callable[[int, Box], QRectF | None]  # page, box in spaces -> box in pixels where visible
@@ -66,39 +64,3 @@ def paint_selection(
         box = seen(page, Box(left, top, max(right, left + 1), bottom))
         if box is not None:
             painter.drawRect(box)
-
-
-def paint_sums(
-    painter: QPainter, measures: Iterable[Measure], layout: Layout, seen: Seen, colour: QColor,
-    pixels: float,
-) -> None:  # fmt: skip
-    """Over each measure whose voices are not as long as it: how much is missing or too much."""
-    font = QFont(painter.font())
-    font.setPixelSize(max(9, round(1.7 * pixels)))
-    painter.setFont(font)
-    painter.setPen(colour)
-    for measure in measures:
-        text = sum_words(measure)
-        if not text:
-            continue
-        found = layout.where(measure.id)
-        if found is None:
-            continue
-        page, whole = found
-        top = layout.playhead(measure.id, 0)[2]
-        area = seen(page, Box(whole.left, top - 2.6, whole.right, top - 0.2))
-        if area is not None:
-            flags = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
-            painter.drawText(area, flags | Qt.TextFlag.TextDontClip, text)
-
-
-def sum_words(measure: Measure) -> str:
-    """``1/8 too much``, ``1/4 missing``; empty for a measure that comes out, or is empty."""
-    rows = [measure.filled_ticks(v) for v, row in enumerate(measure.voices) if row]
-    if not rows:
-        return ""
-    if max(rows) > measure.ticks:
-        return f"{Length(max(rows) - measure.ticks)} too much"
-    if min(rows) < measure.ticks:
-        return f"{Length(measure.ticks - min(rows))} missing"
-    return ""

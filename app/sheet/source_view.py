@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from msgspec import structs
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QFont, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
@@ -11,17 +12,32 @@ from app.look import Look
 from app.session import OPENED, Engraver, Session
 from app.sheet.painter import SheetPainter, colours
 from app.writing import Writing
+from core.edit.base import map_events
 from core.edit.change import Change
-from core.model import Arrangement, Lesson, Measure, Section, SourcePart
+from core.model import (
+    Arrangement,
+    Base,
+    Event,
+    Label,
+    Lesson,
+    Measure,
+    Place,
+    Section,
+    SourcePart,
+    TempoMark,
+    Value,
+)
 from core.page.layout import Layout
 from core.page.style import PageStyle
 
 STAFF = PageStyle(staves="staff", flow="line", title=False, footer=False, talk=False)
 MOST_PARTS = 4  # staves shown at once
 SHOWN = 4  # measures from the caret's on
-ROW = 74  # pixels to a staff at 100 % text
+ROW = 84  # pixels to a staff at 100 % text
 NAME = 118  # pixels for the part's name at 100 % text
-SMALLEST = 3.2  # pixels to the staff space
+SMALLEST, LARGEST = 3.4, 7.0  # pixels to the staff space
+
+SOME_PLACE = Label(Place(1, 0))
 
 
 class SourceView(QWidget):
@@ -120,12 +136,17 @@ class SourceView(QWidget):
         self._paint_staff(painter, layout, QRectF(name.right() + 6, top, self.width(), height))
 
     def _paint_staff(self, painter: QPainter, layout: Layout, area: QRectF) -> None:
-        sheet = layout.sheets[0]
-        room = (self.width() - area.left()) / sheet.width
-        pixels = max(SMALLEST, min(area.height() / sheet.height, room))
+        sheet, system = layout.sheets[0], layout.systems[0]
+        top, bottom = system.y + system.body.top, system.y + system.body.bottom
+        room = (self.width() - area.left() - 8) / (sheet.width - system.x)
+        high = (area.height() - 8) / max(1.0, bottom - top)
+        pixels = max(SMALLEST, min(LARGEST, high, room))
         painter.save()
         painter.setClipRect(area)
-        painter.translate(area.left(), area.top() + (area.height() - sheet.height * pixels) / 2)
+        painter.translate(
+            area.left() - (system.x - 1) * pixels,
+            area.center().y() - (top + bottom) / 2 * pixels,
+        )
         painter.scale(pixels, pixels)
         self._painter.paint(painter, sheet, colours(self._look.theme.palette))
         painter.restore()
@@ -138,5 +159,22 @@ class SourceView(QWidget):
 
 def _lesson(measures: tuple[Measure, ...]) -> Lesson:
     """A part as the page room takes it: one section, as long as what is shown."""
-    section = Section(1, measures)
+    row = list(map(_plain, measures))
+    # A beat without a number: the page then prints no tempo, as the source's parts have none.
+    row[0] = structs.replace(row[0], marks=(TempoMark(beat=Value(Base.QUARTER)), *row[0].marks))
+    section = Section(1, tuple(row))
     return Lesson("", Arrangement((section,)), next_id=1)
+
+
+def _plain(measure: Measure) -> Measure:
+    """The measure with plain heads, and without numbers, which count from the caret here.
+
+    The page crosses out notes without a place; in a source no note has one, so that for the
+    picture, on which no string is shown, each gets some place.
+    """
+
+    def held(event: Event) -> Event:
+        notes = tuple(structs.replace(n, place=n.place or SOME_PLACE) for n in event.notes)
+        return structs.replace(event, notes=notes)
+
+    return structs.replace(map_events(measure, held), counted=False, signs=())

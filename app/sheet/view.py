@@ -24,7 +24,7 @@ from app.look import Look
 from app.messages import Messages
 from app.selecting import Selecting
 from app.session import OPENED, Session
-from app.sheet.overlay import paint_caret, paint_selection, paint_sums
+from app.sheet.overlay import paint_caret, paint_selection
 from app.sheet.painter import SheetPainter, colours
 from app.writing import Writing
 from core.display.items import Block, Box, Sheet
@@ -304,12 +304,9 @@ class SheetView(QAbstractScrollArea):
         painter.restore()
 
     def _paint_overlay(self, painter: QPainter, dirty: QRectF) -> None:
-        """What the bench says on the sheet: sums that do not come out, selection, caret."""
+        """What the bench says on the sheet: the selection and the caret."""
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         seen = partial(self._seen, dirty)
-        measures = self._session.outline.measures
-        paint_sums(painter, [m for m in measures if m.id in self._layout.index], self._layout,
-                   seen, self._look.colour("warning"), self._pixels)  # fmt: skip
         accent = self._look.colour("accent")
         paint_selection(painter, self._selecting.stretches(), self._layout, seen, accent)
         box = self.caret_on_screen()

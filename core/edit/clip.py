@@ -197,9 +197,7 @@ def _in_order(lesson: Lesson, spans: tuple[Span, ...]) -> tuple[Span, ...]:
         for number in walk.measure_ids(measure)
     }
     behind = len(order)
-    return tuple(
-        s for s in spans if s.end in order and order.get(s.start, behind) <= order[s.end]
-    )
+    return tuple(s for s in spans if s.end in order and order.get(s.start, behind) <= order[s.end])
 
 
 def _fitting(note: Note, instrument: Instrument) -> Note:

@@ -18,7 +18,20 @@ from msgspec import Struct
 
 from core.edit.clip import Clip, Piece, Selection, selected
 from core.edit.rows import Uncuttable, fill
-from core.model import BadInput, Event, Instrument, Key, Label, Lesson, Metre, Note, Pitch, Place
+from core.model import (
+    BadInput,
+    Base,
+    Event,
+    Instrument,
+    Key,
+    Label,
+    Lesson,
+    Metre,
+    Note,
+    Pitch,
+    Place,
+    Value,
+)
 from core.model.measure import Measure
 from core.model.time import TICKS_PER_WHOLE
 
@@ -225,6 +238,8 @@ def _events(
     the note and a rest after it. `onset` is `start` counted from the measure's beginning.
     """
     offset = start
-    for index, value in enumerate(fill(onset, onset + end - start, metre)):
+    plain = (Value(base, dots) for base in Base for dots in (0, 1))
+    whole = [value for value in plain if notes and value.ticks == end - start]
+    for index, value in enumerate(whole or fill(onset, onset + end - start, metre)):
         yield Piece(0, offset, Event(0, value, notes if index == 0 else ()))
         offset += value.ticks

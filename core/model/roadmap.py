@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from core.model.form import Arrangement, Section
 from core.model.measure import Measure
@@ -36,6 +36,21 @@ class _Road:
             for measure_index, measure in reversed(list(enumerate(section.measures)))
             for kind in (sign.kind for sign in measure.signs)
         }
+
+
+def heard_version(occurrence: Occurrence) -> Measure:
+    """The measure with the music that sounds then: from the second time on, its variation."""
+    if occurrence.time == 1 and not occurrence.returned:
+        return occurrence.measure
+    return second_time(occurrence.measure) or occurrence.measure
+
+
+def second_time(measure: Measure) -> Measure | None:
+    """The measure with the voices of its variation for the second time; None without one."""
+    for other in measure.others:
+        if other.purpose == "second time":
+            return structs.replace(measure, voices=other.voices)
+    return None
 
 
 def section_pass(section: Section, time: int) -> tuple[Measure, ...]:

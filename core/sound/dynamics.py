@@ -7,9 +7,11 @@ order of beat weights is that of F. Lerdahl & R. Jackendoff, 1983 (strong beats 
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Iterator
 from fractions import Fraction
 
 from core.model import Arrangement, Articulation, Dynamic, Event, Measure, Metre, walk
+from core.model.roadmap import second_time
 
 LEVELS = {
     "ppp": 30, "pp": 42, "p": 54, "mp": 66, "mf": 78, "f": 92, "ff": 106, "fff": 116,
@@ -30,7 +32,7 @@ def velocities(arrangement: Arrangement) -> dict[int, int]:
     table: dict[int, int] = {}
     start = 0
     for measure in walk.measures(arrangement):
-        for located in walk.events(measure):
+        for located in _events(measure):
             tick = start + located.onset
             level = _level_at(levels, at, tick)
             weight = beat_weight(measure, located.onset)
@@ -38,6 +40,14 @@ def velocities(arrangement: Arrangement) -> dict[int, int]:
             table[located.event.id] = max(1, min(127, round(level + stress)))
         start += measure.length_ticks
     return table
+
+
+def _events(measure: Measure) -> Iterator[walk.Located]:
+    """The events of a measure and of its variation for the second time."""
+    yield from walk.events(measure)
+    varied = second_time(measure)
+    if varied is not None:
+        yield from walk.events(varied)
 
 
 def _places(arrangement: Arrangement) -> dict[int, int]:

@@ -24,7 +24,7 @@ from core.model import (
     Note,
     walk,
 )
-from core.model.roadmap import Occurrence
+from core.model.roadmap import Occurrence, heard_version
 from core.sound.dynamics import velocities
 from core.sound.plan import Plan, chosen
 from core.sound.tempo import Pace, TempoMap, tempo_map, written_paces
@@ -135,7 +135,7 @@ class _Stage:
 
     def measure(self, turn: int, position: int, occurrence: Occurrence) -> None:
         """Add one measure at the present tick."""
-        measure = occurrence.measure
+        measure = heard_version(occurrence)
         last_time = turn == self.plan.passes and self.last_heard[measure.id] == position
         paces = [Pace(p.at, p.speed * self.factor) for p in self.paces[measure.id]]
         if self.plan.waits:

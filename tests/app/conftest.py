@@ -97,9 +97,7 @@ class Driver:
 
     def click(self, caret: Caret, shift: bool = False) -> None:
         """Click where that caret would be drawn."""
-        modifier = (
-            Qt.KeyboardModifier.ShiftModifier if shift else Qt.KeyboardModifier.NoModifier
-        )
+        modifier = Qt.KeyboardModifier.ShiftModifier if shift else Qt.KeyboardModifier.NoModifier
         spot = self.built.sheet.on_screen(caret).center().toPoint()
         QTest.mouseClick(self.built.sheet.viewport(), Qt.MouseButton.LeftButton, modifier, spot)
 

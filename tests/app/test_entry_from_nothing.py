@@ -93,7 +93,7 @@ def test_the_first_section_of_the_demo_is_entered_by_keys_alone(make_bench, caps
     notes = sum(map(len, written(wanted)))
     with capsys.disabled():
         each = typist.count / notes
-        print(f"\nentry: {typist.count} keystrokes for {notes} notes, {each:.2f} a note")  # noqa: T201
+        print(f"\nentry: {typist.count} keystrokes for {notes} notes, {each:.2f} a note")
     assert typist.count <= MOST_PER_NOTE * notes
 
 

@@ -6,9 +6,11 @@ from pathlib import Path
 
 import pytest
 
+from app.main import main
 from app.score_choices import ScoreChoices, ScoreQuestion, in_doubt, playable
 from core.formats.imported import OctaveDecision, PartChoice, PartInfo, Report
 from core.model import walk
+from core.store import load
 
 PART = """<part id="{id}"><measure number="1"><attributes><divisions>1</divisions>
 <time><beats>4</beats><beat-type>4</beat-type></time></attributes>
@@ -91,3 +93,27 @@ def test_one_part_with_a_sure_octave_asks_nothing():
     assert not in_doubt(Report(PARTS[:1], (sure,)))
     assert in_doubt(Report(PARTS[:1], (unsure,)))
     assert playable(Report((PartInfo(0, "Tab", 4, 50.0, 40, 60, "tablature"),))) == []
+
+
+@pytest.mark.parametrize(
+    ("parts", "octave", "expected"),
+    [
+        ("", [], [["C5"], ["C3"]]),
+        ("2,3", [], [["A3"], ["C3"]]),
+        ("2", ["--octave", "-1"], [["A2"]]),
+    ],
+)
+def test_the_command_line_chooses_too(trio, tmp_path, parts, octave, expected):
+    target = tmp_path / "out.footstool"
+    chosen = ["--parts", parts] if parts else []
+    assert main(["convert", str(trio), str(target), *chosen, *octave]) == 0
+    measure = next(walk.measures(load(target).arrangement))
+    assert [[str(n.pitch) for e in row for n in e.notes] for row in measure.voices] == expected
+
+
+@pytest.mark.parametrize("parts", ["9", "1,2,3", "melody", "0"])
+def test_parts_that_are_not_there_are_one_sentence(trio, tmp_path, capsys, parts):
+    target = tmp_path / "out.footstool"
+    assert main(["convert", str(trio), str(target), "--parts", parts]) == 2
+    assert capsys.readouterr().err.count("\n") == 1
+    assert not target.exists()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QSpinBox
 
 from app.caret import Caret
 from app.table import A4, ONE_LINE
@@ -126,7 +127,9 @@ def test_a_click_on_a_head_of_the_staff_is_on_that_note(bench):
     note = next(walk.measures(bench.lesson().arrangement)).voices[1][0].notes[0]
     column = bench.sheet.on_screen(Caret(ids(bench)[0], 0, "staff"))
     _, box = bench.session.layout.where(note.id)
-    below = bench.sheet.pixels * (box.top + 0.5 - bench.session.layout.playhead(ids(bench)[0], 0)[2])
+    below = bench.sheet.pixels * (
+        box.top + 0.5 - bench.session.layout.playhead(ids(bench)[0], 0)[2]
+    )
     spot = QPointF(column.left() + bench.sheet.pixels * 0.95, column.top() + below)
     QTest.mouseClick(bench.sheet.viewport(), Qt.MouseButton.LeftButton, pos=spot.toPoint())
     assert bench.writing.caret.on == "staff"
@@ -234,3 +237,11 @@ def test_text_at_200_percent_still_fits_a_small_window(bench):
     bench.window.resize(1280, 800)
     assert bench.window.minimumSizeHint().width() <= 1280
     bench.look.scale_text(100)
+
+
+def test_how_often_a_section_is_played_can_be_read_in_the_form_panel(bench):
+    bench.press("G")
+    times = bench.window.findChildren(QSpinBox)
+    assert [box.text() for box in times] == ["1 time", "1 time"]
+    for box in times:
+        assert box.lineEdit().width() > box.fontMetrics().horizontalAdvance(box.text())

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from itertools import pairwise
+from itertools import count, pairwise
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -22,12 +22,14 @@ from core.model import (
     Instrument,
     Length,
     Lesson,
+    OtherVersion,
     Sign,
     Span,
     TempoMark,
     Value,
 )
 from core.sound import MeasureRange, OccurrenceRange, OneSection, Plan, timeline
+from core.sound.performance import perform
 from core.sound.ring import DAMP_SECONDS
 from core.sound.timeline import Stroke
 from tests import build, strategies
@@ -340,3 +342,22 @@ def test_any_lesson_makes_a_string_true_timeline(lesson: Lesson) -> None:
         assert all(a.off <= b.on for a, b in pairwise(row)), "a string sounds two notes"
     assert [s.on for s in line.strokes] == sorted(s.on for s in line.strokes)
     assert max(by_string, default=1) <= len(Instrument().strings) + 7
+
+
+def test_a_variation_for_the_second_time_is_heard_then():
+    """Common practice, no source: what is written for the second time sounds from then on."""
+    plain = build.lesson(["C4s2f1:whole"])
+    measure = plain.arrangement.sections[0].measures[0]
+    varied = OtherVersion("second time", ((build.event("D4s2f3:whole", count(50)),),))
+    section = structs.replace(
+        plain.arrangement.sections[0],
+        times=2,
+        measures=(structs.replace(measure, others=(varied,)),),
+    )
+    lesson = structs.replace(
+        plain,
+        arrangement=structs.replace(plain.arrangement, sections=(section,)),
+        next_id=60,
+    )
+    heard = [str(note.note.pitch) for note in perform(lesson, Plan()).notes]
+    assert heard == ["C4", "D4"]
