@@ -89,9 +89,10 @@ def engrave(
     previous: Layout | None = None,
     turns: Mapping[int, float] | None = None,
 ) -> Layout:
-    """Lay the lesson out. `turns` is the cost of turning the page after a measure, by its id: 0
-    where a hand is free, 1 where both play on (as unnamed ones do). With `cache`, unchanged measures and systems are taken from it; with
-    `previous`, its line breaks stay while every line remains within bounds of stretch."""
+    """Lay the lesson out. With `cache`, unchanged measures and systems are taken from it; with
+    `previous`, its line breaks stay while every line remains within bounds of stretch. `turns` is
+    the cost of turning the page after a measure, by its id: 0 where a hand is free, 1 where both
+    play on (as after measures not named)."""
     cache = Cache() if cache is None else cache
     cache.use(style)
     arrangement = lesson.arrangement
