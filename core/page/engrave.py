@@ -4,7 +4,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from msgspec import Struct, structs
 
@@ -87,9 +87,12 @@ def engrave(
     metrics: Metrics,
     cache: Cache | None = None,
     previous: Layout | None = None,
+    turns: Mapping[int, float] | None = None,
 ) -> Layout:
     """Lay the lesson out. With `cache`, unchanged measures and systems are taken from it; with
-    `previous`, its line breaks stay while every line remains within bounds of stretch."""
+    `previous`, its line breaks stay while every line remains within bounds of stretch. `turns` is
+    the cost of turning the page after a measure, by its id: 0 where a hand is free, 1 where both
+    play on (as after measures not named)."""
     cache = Cache() if cache is None else cache
     cache.use(style)
     arrangement = lesson.arrangement
@@ -100,7 +103,7 @@ def engrave(
         return Layout((_blank(frame),), (), style, metrics, {}, ())
     breaks = _breaks(boxes, where, known, arrangement, frame, style, metrics, previous)
     bodies = _bodies(lesson, boxes, known, where, breaks, frame, style, metrics, cache)
-    return _paged(lesson, bodies, frame, style, metrics, previous)
+    return _paged(lesson, bodies, frame, style, metrics, previous, turns or {})
 
 
 def _gather(arrangement: Arrangement, style: PageStyle, metrics: Metrics, cache: Cache) -> Gathered:
@@ -318,6 +321,7 @@ def _paged(
     style: PageStyle,
     metrics: Metrics,
     previous: Layout | None,
+    turns: Mapping[int, float],
 ) -> Layout:
     if style.flow == "line":
         return _line(bodies, style, metrics, previous)
@@ -326,7 +330,8 @@ def _paged(
     )
     room = frame.bottom - frame.top - (FOOT if style.footer else 0.0)
     heights = [body.bottom - body.top for body in bodies]
-    pages = breaking.break_pages(heights, room - head_height, room, SYSTEM_GAP)
+    costs = [turns.get(body.measures[-1].measure, 1.0) for body in bodies] if turns else ()
+    pages = breaking.break_pages(heights, room - head_height, room, SYSTEM_GAP, costs)
     sheets: list[Sheet] = []
     placed: list[SystemBox] = []
     old = _old_blocks(previous)

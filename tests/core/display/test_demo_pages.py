@@ -15,7 +15,7 @@ from core.display.svg import to_svg
 from core.formats import lesson_json
 from core.page.engrave import engrave
 from core.page.metrics import build
-from core.page.style import A4
+from core.page.style import A4, LETTER
 from resources import faces, metrics, path
 from tests.core.display.sheets import typefaces
 
@@ -53,6 +53,17 @@ def test_the_handout_is_a4_small_and_found_by_its_words():
         assert [side * 25.4 / 72 for side in size] == pytest.approx([210, 297], abs=1e-4)
     assert "Rowing Home at Lantern Time" in reader.pages[0].extract_text()
     assert len(data) < 60_000 * len(sheets())
+
+
+def test_the_handout_on_american_paper():
+    """ANSI/ASME Y14.1 size A: 8.5 x 11 inches, 612 x 792 points."""
+    lesson = lesson_json.read(path("demo", "rowing-home.footstool").read_bytes())
+    pages = engrave(lesson, LETTER, build(metrics.load())).sheets
+    data = to_pdf(pages, LETTER.space_mm, faces.data(), title=lesson.title)
+    for page in PdfReader(BytesIO(data)).pages:
+        size = [float(page.mediabox.width), float(page.mediabox.height)]
+        assert size == pytest.approx([612, 792], abs=0.01)
+    assert len(data) < 60_000 * len(pages)
 
 
 def test_every_page_is_well_formed_svg():

@@ -98,3 +98,15 @@ def test_a_cache_serves_shorter_and_longer_lessons() -> None:
         lesson = build.lesson(*rows)
         warm = engrave(lesson, PageStyle(), metrics(), cache)
         assert warm.sheets == engrave(lesson, PageStyle(), metrics()).sheets
+
+
+def test_pages_turn_where_a_hand_is_free() -> None:
+    """The costs of turns come in as data: a cheap turn is worth an emptier page."""
+    lesson = build.lesson(["E4s1f0:quarter " * 4] * 48)
+    style = PageStyle()
+    plain = engrave(lesson, style, metrics())
+    last = [system for system in plain.systems if system.page == 0][-2]
+    free = last.body.measures[-1].measure
+    turned = engrave(lesson, style, metrics(), turns={free: 0.0})
+    ends = [s.body.measures[-1].measure for s in turned.systems if s.page == 0]
+    assert ends[-1] == free
