@@ -1,0 +1,135 @@
+"""The states of one onset: every way the hand can hold what sounds there."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from core.hand.anatomy import PAIRS
+from core.hand.tables import Floats, Ints, Tables
+
+UNPLACED = 1e7
+"""What leaving out a note costs: more than any fingering, so that as few as possible are."""
+
+RELEASED = 1e4
+"""What letting a ringing note go early costs: more than any fingering can differ."""
+
+
+class Sounding(NamedTuple):
+    """One tone at an onset: the codes it may have, and what kind of presence it is.
+
+    `struck` here; `loose` notes may also be let go: kept fingers always, others in soft mode.
+    """
+
+    codes: tuple[int, ...]
+    struck: bool
+    loose: bool
+
+
+class Asked(NamedTuple):
+    """What an onset asks: equal questions have equal states."""
+
+    tones: tuple[Sounding, ...]
+    position: int | None
+    barre: bool
+
+
+class States:
+    """`codes` [state, tone], `fingers` [state, 4] places, `position` (fret of finger 1), `price`."""
+
+    def __init__(self, codes: Ints, fingers: Ints, position: Ints, price: Floats) -> None:
+        self.codes, self.fingers, self.position, self.price = codes, fingers, position, price
+        self.singles = fingers.copy()
+        self.pressed = fingers.any(axis=1)
+
+    def __len__(self) -> int:
+        return len(self.codes)
+
+
+def states(asked: Asked, tables: Tables) -> States:
+    """Every state of an onset, in a fixed order."""
+    combos = _join(asked, tables)
+    fingers, sound, singles = _fingers(combos, tables)
+    sound &= _rules(combos, fingers, asked, tables)
+    combos, fingers, singles = combos[sound], fingers[sound], singles[sound]
+    rows, position = _positions(combos, asked, tables)
+    price = _shape_prices(combos, fingers, asked, tables)[rows]
+    for column, tone in enumerate(asked.tones):
+        if tone.struck:
+            price = price + tables.stroke.prices[combos[rows, column], position - 1]
+    found = States(combos[rows], fingers[rows], position, price)
+    found.singles = singles[rows]
+    return found
+
+
+def _join(asked: Asked, tables: Tables) -> Ints:
+    """Combinations of spots, one column a tone, in which every two go together."""
+    dropped = tables.layout.dropped
+    combos = np.zeros((1, 0), np.int64)
+    for tone in asked.tones:
+        menu = np.array([*tone.codes, *([dropped] if tone.loose else [])], np.int64)
+        ok = np.ones((len(combos), len(menu)), bool)
+        for column in range(combos.shape[1]):
+            ok &= tables.together[combos[:, column][:, None], menu[None, :]]
+        before, spot = np.nonzero(ok)
+        combos = np.concatenate([combos[before], menu[spot][:, None]], axis=1)
+    return combos
+
+
+def _fingers(combos: Ints, tables: Tables) -> tuple[Ints, np.ndarray, Ints]:
+    """Places of the four fingers; which combinations keep strings open on a barre's treble side
+    out; and the places as if finger 1 pressed one string (0 where it lays a barre)."""
+    layout = tables.layout
+    finger, place, string = layout.finger[combos], layout.place[combos], layout.string[combos]
+    pressed, fret = layout.pressed[combos], layout.fret[combos]
+    fingers = np.zeros((len(combos), 4), np.int64)
+    for k in (2, 3, 4):
+        fingers[:, k - 1] = (place * (finger == k)).max(axis=1, initial=0)
+    first = pressed & (finger == 1)
+    thick = (string * first).max(axis=1, initial=0)
+    thin = np.where(first, string, layout.reach.strings + 1).min(axis=1, initial=99)
+    barre_fret = (fret * first).max(axis=1, initial=0)
+    thin = np.minimum(thin, thick)
+    fingers[:, 0] = layout.index_place(thin, thick, barre_fret)
+    singles = fingers.copy()
+    single = 1 + (thick - 1) * layout.frets + barre_fret - 1
+    singles[:, 0] = np.where((barre_fret > 0) & (thin == thick), single, 0)
+    opened = (string > 0) & (fret == 0)
+    covered = (thin < thick)[:, None] & opened & (string < thick[:, None])
+    return fingers, ~covered.any(axis=1), singles
+
+
+def _rules(combos: Ints, fingers: Ints, asked: Asked, tables: Tables) -> np.ndarray:
+    """Barres only where they are allowed."""
+    ok = np.ones(len(combos), bool)
+    if not (tables.layout.reach.barre or asked.barre):
+        thin, thick, _ = tables.layout.columns(1)
+        ok &= (thin == thick)[fingers[:, 0]]
+    return ok
+
+
+def _positions(combos: Ints, asked: Asked, tables: Tables) -> tuple[Ints, Ints]:
+    """Pairs of a combination and a position of the hand in which it can be held.
+
+    Every finger lies within its reach of the frame and one is in its own place, unless the hand
+    is in first position or presses nothing.
+    """
+    may = tables.frame[combos].all(axis=1)
+    own = tables.own[combos].any(axis=1) | ~tables.layout.pressed[combos].any(axis=1)[:, None]
+    own[:, 0] = True
+    may &= own
+    if asked.position is not None:
+        may &= np.arange(1, tables.layout.positions + 1)[None, :] == asked.position
+    rows, position = np.nonzero(may)
+    return rows, position + 1
+
+
+def _shape_prices(combos: Ints, fingers: Ints, asked: Asked, tables: Tables) -> Floats:
+    price: Floats = np.zeros(len(combos))
+    for low, high in PAIRS:
+        price += tables.pairs[low, high].prices[fingers[:, low - 1], fingers[:, high - 1]]
+    for column, tone in enumerate(asked.tones):
+        if tone.struck and tone.loose:
+            price += UNPLACED * (combos[:, column] == tables.layout.dropped)
+    return price
