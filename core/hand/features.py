@@ -7,7 +7,11 @@ from types import MappingProxyType
 from core.hand.anatomy import PAIRS
 
 FINGER_WORDS = ("open", "first", "second", "third", "fourth")
-HABIT_FRETS = 4
+HABIT_FRETS = 5
+PARTS = ("treble", "middle", "bass")
+"""Strings 1 and 2, 3 and 4, 5 and lower."""
+MOST_FOLLOWING = 3
+"""Frets beyond this number weigh no more when one finger follows another."""
 OFFSETS = (-2, -1, 1)
 
 
@@ -28,8 +32,16 @@ def _sentences() -> dict[str, str]:
         for d in OFFSETS:
             way = f"{-d} below" if d < 0 else f"{d} above"
             table[f"frame {k} {d:+d}"] = f"the {word} finger presses {way} its fret of the frame"
-        for fret in range(1, HABIT_FRETS + 1):
-            table[f"habit {k} {fret}"] = f"in first position, the {word} finger at fret {fret}"
+        for part in PARTS:
+            for fret in range(1, HABIT_FRETS + 1):
+                table[f"habit {k} {part} {fret}"] = (
+                    f"habit: the {word} finger at fret {fret} of the {part} strings"
+                )
+        for other in range(1, 5):
+            if other != k:
+                after = f"the {word} finger follows finger {other}"
+                table[f"near {other}{k}"] = f"{after}: each fret closer than their places"
+                table[f"far {other}{k}"] = f"{after}: each fret wider than their places"
     for low, high in PAIRS:
         words = f"fingers {low} and {high}"
         table[f"wide {low}{high}"] = f"each millimetre {words} are stretched beyond ease"
@@ -56,7 +68,7 @@ NAMES = tuple(SENTENCES)
 INDEX = MappingProxyType({name: number for number, name in enumerate(NAMES)})
 
 TIMED = tuple(
-    name.split()[0] in ("hop", "side", "slide", "roll", "shift", "free", "downward")
+    name.split()[0] in ("hop", "side", "slide", "roll", "shift", "free", "downward", "near", "far")
     for name in NAMES
 )
 """Which features count more the less time there is: they are multiplied by the pressure of time."""

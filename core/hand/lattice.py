@@ -40,9 +40,11 @@ class Lattice:
         tables: Tables,
         soft: tuple[bool, ...] = (),
         store: Store | None = None,
+        lasting: frozenset[int] = frozenset(),
     ) -> None:
         self.passage, self.tables = passage, tables
         self.soft = soft or (False,) * len(passage.onsets)
+        self.lasting = lasting
         self.present = passage.present()
         self.store = store or Store(tables)
         self.asked = [self._ask(n, onset) for n, onset in enumerate(passage.onsets)]
@@ -53,7 +55,7 @@ class Lattice:
             tone = self.passage.tones[index]
             kept = number > tone.last
             menu = self.store.menu(tone.menu, kept)
-            loose = kept or self.soft[number]
+            loose = kept or (self.soft[number] and index not in self.lasting)
             tones.append(Sounding(menu, tone.first == number, loose))
         return Asked(tuple(tones), onset.position, onset.barre)
 
@@ -191,30 +193,21 @@ def step_prices(
     a: States, b: States, links: tuple[_Link, ...], gap_pressure: float, tables: Tables
 ) -> Floats:
     """Prices of every step between two sets of states; infinite where a ringing note would move."""
-    *fingers, shift = tables.under(gap_pressure)
-    free = np.where(a.pressed, 0, tables.layout.positions)
-    price: Floats = shift[(a.position - 1 + free)[:, None], (b.position - 1)[None, :]]
-    for k in range(4):
-        price = price + fingers[k][a.fingers[:, k][:, None], b.fingers[:, k][None, :]]
-    if tables.exchange:
-        price += tables.exchange * exchanges(a.singles, b.singles)
+    fingers, shift = tables.under(gap_pressure)
+    shapes = np.zeros((len(a.shape_codes), len(b.shape_codes)))
+    for (before, after), table in fingers.items():
+        mine, theirs = a.shape_fingers[:, before - 1], b.shape_fingers[:, after - 1]
+        if mine.any() and theirs.any() or before == after:
+            shapes += table[mine[:, None], theirs[None, :]]
     dropped = tables.layout.dropped
     for link in links:
-        mine, theirs = a.codes[:, link.before][:, None], b.codes[:, link.after][None, :]
-        same = mine == theirs
-        gone = (theirs == dropped) & (mine != dropped)
-        price[~(same | gone)] = FAR
+        one = a.shape_codes[:, link.before][:, None]
+        other = b.shape_codes[:, link.after][None, :]
+        gone = (other == dropped) & (one != dropped)
+        shapes[~((one == other) | gone)] = FAR
         if not link.kept:
-            price += RELEASED * gone
+            shapes += RELEASED * gone
+    free = np.where(a.pressed, 0, tables.layout.positions)
+    price: Floats = shapes[a.shape[:, None], b.shape[None, :]]
+    price += shift[(a.position - 1 + free)[:, None], (b.position - 1)[None, :]]
     return price
-
-
-def exchanges(before: Ints, after: Ints) -> Ints:
-    """How many places go from one finger to another, by [state before, state after]."""
-    count = np.zeros((len(before), len(after)), np.int64)
-    for k in range(4):
-        for other in range(4):
-            if k != other:
-                theirs = after[:, other]
-                count += (before[:, k][:, None] == theirs[None, :]) & (theirs > 0)[None, :]
-    return count

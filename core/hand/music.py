@@ -2,15 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from itertools import pairwise
 from typing import Literal
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from core.hand.passage import THUMB, Menu, Onset, Passage, Spot, Tone
 from core.hand.sounding import Heard, Moment, by_moment
 from core.hand.strokes import Limits, Stroke, choices, merged, with_true_ends
-from core.model import TICKS_PER_QUARTER, Finger, Note, Place
+from core.model import (
+    TICKS_PER_QUARTER,
+    Arrangement,
+    Barre,
+    Finger,
+    Note,
+    Place,
+    PositionMark,
+    walk,
+)
 
 KEEP_QUARTERS = 4
 MOST_KEPT = 2
@@ -40,8 +50,58 @@ class Task(Struct, frozen=True):
     free: tuple[bool, ...]
 
 
-def task(sounds: Sequence[Heard], terms: Terms, onset_pins: dict[int, Onset] | None = None) -> Task:
-    """The passage of what is heard. `onset_pins`: pinned positions and barres by tick."""
+class WrittenBarre(Struct, frozen=True):
+    """A barre somebody wrote: from one tick through another, its fret and the strings it covers."""
+
+    first: int
+    last: int
+    fret: int
+    thin: int
+    thick: int
+
+
+class Pins(Struct, frozen=True):
+    """Positions (fret of finger 1) by tick, and barres."""
+
+    positions: Mapping[int, int] = {}
+    barres: tuple[WrittenBarre, ...] = ()
+
+    def barre_at(self, tick: int) -> WrittenBarre | None:
+        return next((b for b in self.barres if b.first <= tick <= b.last), None)
+
+
+def pins(arrangement: Arrangement) -> Pins:
+    """What position numerals and barre marks ask for."""
+    positions: dict[int, int] = {}
+    ticks: dict[int, int] = {}
+    start = 0
+    for measure in walk.measures(arrangement):
+        for mark in measure.marks:
+            if isinstance(mark, PositionMark):
+                positions[start + mark.at.ticks] = mark.fret
+        for located in walk.events(measure):
+            ticks[located.event.id] = start + located.onset
+            ticks.update((note.id, start + located.onset) for note in located.event.notes)
+        start += measure.length_ticks
+    strings = len(arrangement.instrument.strings)
+    barres = tuple(
+        _written(span.barre, ticks[span.start], ticks[span.end], strings)
+        for span in arrangement.spans
+        if span.barre is not None and span.start in ticks and span.end in ticks
+    )
+    return Pins(positions, barres)
+
+
+def _written(barre: Barre, first: int, last: int, strings: int) -> WrittenBarre:
+    if barre.lowest is None:
+        return WrittenBarre(first, last, barre.fret, 1, min(barre.strings, strings))
+    thin = max(1, barre.lowest - barre.strings + 1)
+    return WrittenBarre(first, last, barre.fret, thin, barre.lowest)
+
+
+def task(sounds: Sequence[Heard], terms: Terms, pinned: Pins | None = None) -> Task:
+    """The passage of what is heard."""
+    pinned = pinned or Pins()
     rows = []
     for row in by_moment(list(sounds)).values():
         strokes = merged([_stroke(sound, terms) for sound in row if _counts(sound, terms)])
@@ -54,11 +114,15 @@ def task(sounds: Sequence[Heard], terms: Terms, onset_pins: dict[int, Onset] | N
     tones = tuple(
         Tone(menu(s, terms), n, _last(s, n, moments), returns[i]) for i, (s, n) in enumerate(flat)
     )
-    gaps = [1.0, *((b[0] - a[0]) / TICKS_PER_QUARTER for a, b in zip(moments, moments[1:], strict=False))]
-    pins = onset_pins or {}
+    tones = tuple(
+        structs.replace(tone, menu=_barred(tone.menu, pinned.barre_at(stroke.start[0])))
+        for tone, (stroke, _) in zip(tones, flat, strict=True)
+    )
+    ticks = [moment[0] for moment in moments]
+    gaps = [1.0, *((b - a) / TICKS_PER_QUARTER for a, b in pairwise(ticks))]
     onsets = tuple(
-        Onset(gap, *_pinned(pins.get(moment[0])))
-        for gap, moment in zip(gaps, moments, strict=True)
+        Onset(gap, pinned.positions.get(tick), pinned.barre_at(tick) is not None)
+        for gap, tick in zip(gaps, ticks, strict=True)
     )
     strokes = tuple(stroke for stroke, _ in flat)
     return Task(
@@ -66,8 +130,17 @@ def task(sounds: Sequence[Heard], terms: Terms, onset_pins: dict[int, Onset] | N
     )
 
 
-def _pinned(pin: Onset | None) -> tuple[int | None, bool]:
-    return (None, False) if pin is None else (pin.position, pin.barre)
+def _barred(spots: Menu, barre: WrittenBarre | None) -> Menu:
+    """What a written barre leaves of a menu: its notes belong to finger 1, and only they do."""
+    if barre is None:
+        return spots
+    return tuple(
+        spot for spot in spots
+        if (spot.string > barre.thick or spot.string < barre.thin or spot.fret >= barre.fret)
+        and (spot.finger == 1) == (
+            spot.fret == barre.fret and barre.thin <= spot.string <= barre.thick
+        )
+    )  # fmt: skip
 
 
 def _wanted(stroke: Stroke, window: Collection[int] | None) -> bool:

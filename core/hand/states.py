@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from core.hand.anatomy import PAIRS
-from core.hand.tables import Floats, Ints, Tables
+from core.hand.tables import Bools, Floats, Ints, Tables
 
 UNPLACED = 1e7
 """What leaving out a note costs: more than any fingering, so that as few as possible are."""
@@ -36,30 +36,37 @@ class Asked(NamedTuple):
 
 
 class States:
-    """`codes` [state, tone], `fingers` [state, 4] places, `position` (fret of finger 1), `price`."""
+    """The states of an onset: shapes (what every finger holds) and positions of the hand.
 
-    def __init__(self, codes: Ints, fingers: Ints, position: Ints, price: Floats) -> None:
-        self.codes, self.fingers, self.position, self.price = codes, fingers, position, price
-        self.singles = fingers.copy()
-        self.pressed = fingers.any(axis=1)
+    `shape_codes` [shape, tone] and `shape_fingers` [shape, 4] places; `shape`, `position` (fret of
+    finger 1) and `price` for every state.
+    """
+
+    def __init__(self, codes: Ints, fingers: Ints, shape: Ints, position: Ints) -> None:
+        self.shape_codes, self.shape_fingers = codes, fingers
+        self.shape, self.position = shape, position
+        self.codes, self.fingers = codes[shape], fingers[shape]
+        self.pressed = self.fingers.any(axis=1)
+        self.price: Floats = np.zeros(len(shape))
 
     def __len__(self) -> int:
-        return len(self.codes)
+        return len(self.shape)
 
 
 def states(asked: Asked, tables: Tables) -> States:
     """Every state of an onset, in a fixed order."""
     combos = _join(asked, tables)
-    fingers, sound, singles = _fingers(combos, tables)
+    fingers, sound = _fingers(combos, tables)
     sound &= _rules(combos, fingers, asked, tables)
-    combos, fingers, singles = combos[sound], fingers[sound], singles[sound]
+    combos, fingers = combos[sound], fingers[sound]
     rows, position = _positions(combos, asked, tables)
-    price = _shape_prices(combos, fingers, asked, tables)[rows]
+    used, shape = np.unique(rows, return_inverse=True)
+    combos, fingers = combos[used], fingers[used]
+    found = States(combos, fingers, shape.astype(np.int64), position)
+    found.price = _shape_prices(combos, fingers, asked, tables)[shape]
     for column, tone in enumerate(asked.tones):
         if tone.struck:
-            price = price + tables.stroke.prices[combos[rows, column], position - 1]
-    found = States(combos[rows], fingers[rows], position, price)
-    found.singles = singles[rows]
+            found.price += tables.stroke.prices[found.codes[:, column], position - 1]
     return found
 
 
@@ -77,9 +84,9 @@ def _join(asked: Asked, tables: Tables) -> Ints:
     return combos
 
 
-def _fingers(combos: Ints, tables: Tables) -> tuple[Ints, np.ndarray, Ints]:
-    """Places of the four fingers; which combinations keep strings open on a barre's treble side
-    out; and the places as if finger 1 pressed one string (0 where it lays a barre)."""
+def _fingers(combos: Ints, tables: Tables) -> tuple[Ints, Bools]:
+    """Places of the four fingers, and which combinations have no string open on the treble side
+    of a barre."""
     layout = tables.layout
     finger, place, string = layout.finger[combos], layout.place[combos], layout.string[combos]
     pressed, fret = layout.pressed[combos], layout.fret[combos]
@@ -92,15 +99,12 @@ def _fingers(combos: Ints, tables: Tables) -> tuple[Ints, np.ndarray, Ints]:
     barre_fret = (fret * first).max(axis=1, initial=0)
     thin = np.minimum(thin, thick)
     fingers[:, 0] = layout.index_place(thin, thick, barre_fret)
-    singles = fingers.copy()
-    single = 1 + (thick - 1) * layout.frets + barre_fret - 1
-    singles[:, 0] = np.where((barre_fret > 0) & (thin == thick), single, 0)
     opened = (string > 0) & (fret == 0)
     covered = (thin < thick)[:, None] & opened & (string < thick[:, None])
-    return fingers, ~covered.any(axis=1), singles
+    return fingers, ~covered.any(axis=1)
 
 
-def _rules(combos: Ints, fingers: Ints, asked: Asked, tables: Tables) -> np.ndarray:
+def _rules(combos: Ints, fingers: Ints, asked: Asked, tables: Tables) -> Bools:
     """Barres only where they are allowed."""
     ok = np.ones(len(combos), bool)
     if not (tables.layout.reach.barre or asked.barre):

@@ -14,7 +14,15 @@ import numpy as np
 import numpy.typing as npt
 
 from core.hand.anatomy import ACROSS, COMFORT_MM, PAIRS, Reach
-from core.hand.features import HABIT_FRETS, INDEX, NAMES, OFFSETS, TIMED
+from core.hand.features import (
+    HABIT_FRETS,
+    INDEX,
+    MOST_FOLLOWING,
+    NAMES,
+    OFFSETS,
+    PARTS,
+    TIMED,
+)
 from core.hand.passage import THUMB, Spot
 
 Floats = npt.NDArray[np.float64]
@@ -115,15 +123,20 @@ class Tables:
         self.frame, self.own = _frame(layout)
         self.stroke = Table(_stroke(layout, self.frame), weights)
         self.pairs = {pair: Table(_pair(layout, pair), weights) for pair in PAIRS}
-        self.steps = [Table(_step(layout, finger), weights) for finger in range(1, 5)]
         self.shift = Table(_shift(layout.positions), weights)
-        self.exchange = float(weights[INDEX["exchange"]])
-        self._under: dict[float, tuple[Floats, ...]] = {}
+        self.steps = {
+            (a, b): Table(_step(layout, a) if a == b else _follow(layout, a, b), weights)
+            for a in range(1, 5)
+            for b in range(1, 5)
+        }
+        self._under: dict[float, tuple[dict[tuple[int, int], Floats], Floats]] = {}
 
-    def under(self, pressure: float) -> tuple[Floats, ...]:
-        """Step prices of fingers 1 to 4, then of the hand's shift, under a pressure of time."""
+    def under(self, pressure: float) -> tuple[dict[tuple[int, int], Floats], Floats]:
+        """Step prices by (finger before, finger after), and of the hand's shift, under a pressure
+        of time."""
         if pressure not in self._under:
-            self._under[pressure] = tuple(t.at(pressure) for t in (*self.steps, self.shift))
+            steps = {pair: table.at(pressure) for pair, table in self.steps.items()}
+            self._under[pressure] = steps, self.shift.at(pressure)
         return self._under[pressure]
 
 
@@ -192,8 +205,10 @@ def _stroke(layout: Layout, frame: Bools) -> dict[str, Floats]:
         table[f"finger {k}"] = mine
         table[f"bass {k}"] = mine * toward
         table |= {f"frame {k} {d:+d}": mine & (offset == d) for d in OFFSETS}
-        for n in range(1, HABIT_FRETS + 1):
-            table[f"habit {k} {n}"] = mine & (position == 1) & (fret == n)
+        for part, name in enumerate(PARTS):
+            there = mine & (np.minimum(2, (string - 1) // 2) == part)
+            for n in range(1, HABIT_FRETS + 1):
+                table[f"habit {k} {name} {n}"] = there & (fret == n)
     return {name: np.asarray(column, float) for name, column in table.items()}
 
 
@@ -244,6 +259,21 @@ def _step(layout: Layout, finger: int) -> dict[str, Floats]:
         table["roll"] = roll
         table["barre"] = grown
         table["barre string"] = grown * np.maximum(0, thick_b - thin_b - 1)
+    return {name: np.asarray(column, float) for name, column in table.items()}
+
+
+def _follow(layout: Layout, before: int, after: int) -> dict[str, Floats]:
+    """Features of one finger pressing after another pressed, by [place before, place after]."""
+    thin_a, thick_a, fret_a = (a[:, None] for a in layout.columns(before))
+    thin_b, thick_b, fret_b = (a[None, :] for a in layout.columns(after))
+    both = (fret_a > 0) & (fret_b > 0)
+    wider = (fret_b - fret_a - (after - before)) * (1 if after > before else -1)
+    same = (thin_a == thick_b) & (thick_a == thin_b) & (fret_a == fret_b)
+    table = {
+        f"near {before}{after}": both * np.clip(-wider, 0, MOST_FOLLOWING),
+        f"far {before}{after}": both * np.clip(wider, 0, MOST_FOLLOWING),
+        "exchange": both & same,
+    }
     return {name: np.asarray(column, float) for name, column in table.items()}
 
 

@@ -80,8 +80,9 @@ def own_features(spots, struck, position: int, reach: Reach) -> Counter:
             offset = fret - position - finger + 1
             if offset:
                 count[f"frame {finger} {offset:+d}"] += 1
-            if position == 1 and fret <= 4:
-                count[f"habit {finger} {fret}"] += 1
+            if fret <= 5:
+                part = "treble" if string <= 2 else "middle" if string <= 4 else "bass"
+                count[f"habit {finger} {part} {fret}"] += 1
     table = fingers_of(spots)
     for low, high in PAIRS:
         if low in table and high in table:
@@ -130,6 +131,13 @@ def step_features(before, after, p: int, q: int, gap: float) -> Counter:
         for other, taken in new.items():
             if k != other and len(held) == len(taken) == 1 and held[0][:2] == taken[0][:2]:
                 count["exchange"] += 1
+            if k < other:
+                wider = (taken[0][1] - held[0][1]) - (other - k)
+            else:
+                wider = (held[0][1] - taken[0][1]) - (k - other)
+            if k != other:
+                count[f"near {k}{other}"] += press * min(3, max(0, -wider))
+                count[f"far {k}{other}"] += press * min(3, max(0, wider))
     if p != q:
         count["shift"] += press
         count["shift fret"] += press * abs(q - p)
@@ -174,24 +182,27 @@ def options(passage: Passage, number: int, before: dict, reach: Reach, soft: boo
 
 
 def ways(passage: Passage, reach: Reach, weights: dict[str, float], soft=()) -> list:
-    """(cost, struck spots, features) of every way, unsorted."""
+    """(cost, struck spots, features, dearest single move) of every way, unsorted."""
     soft = soft or (False,) * len(passage.onsets)
     found: list = []
 
-    def walk(number: int, before: dict, p: int, cost: float, struck: dict, features: Counter):
+    def walk(number, before, p, cost, struck, features, worst):
         if number == len(passage.onsets):
-            found.append((cost, struck, features))
+            found.append((cost, struck, features, worst))
             return
         for spots, q, released, unplaced in options(passage, number, before, reach, soft[number]):
             new = [passage.tones[i].first == number for i in spots]
             own = own_features(list(spots.values()), new, q, reach)
             if number:
                 gap = passage.onsets[number].gap
-                own += step_features(list(before.values()), list(spots.values()), p, q, gap)
+                moved = step_features(list(before.values()), list(spots.values()), p, q, gap)
+                own.update(moved)
             price = sum(weights[name] * times for name, times in own.items())
             price += RELEASED * released + UNPLACED * unplaced
             mine = {i: s for i, s in spots.items() if passage.tones[i].first == number}
-            walk(number + 1, spots, q, cost + price, struck | mine, features + own)
+            added = Counter(features)
+            added.update(own)
+            walk(number + 1, spots, q, cost + price, struck | mine, added, max(worst, price))
 
-    walk(0, {}, 1, 0.0, {}, Counter())
+    walk(0, {}, 1, 0.0, {}, Counter(), float("-inf"))
     return found
