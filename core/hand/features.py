@@ -10,6 +10,8 @@ FINGER_WORDS = ("open", "first", "second", "third", "fourth")
 HABIT_FRETS = 5
 PARTS = ("treble", "middle", "bass")
 """Strings 1 and 2, 3 and 4, 5 and lower."""
+HIGHEST_NAMED = 9
+"""Positions from this one on are priced alike, but for `position`."""
 MOST_FOLLOWING = 3
 """Frets beyond this number weigh no more when one finger follows another."""
 OFFSETS = (-2, -1, 1)
@@ -20,10 +22,15 @@ def _sentences() -> dict[str, str]:
         "open": "an open string is used",
         "height": "each fret up the neck where a note is pressed",
         "position": "each fret the hand stands above first position, for each note struck",
+        "open away": "an open string is used while the hand is in third position or above",
     }
+    for p in range(2, HIGHEST_NAMED + 1):
+        more = " or above" if p == HIGHEST_NAMED else ""
+        table[f"at {p}"] = f"a note is struck with the hand in position {p}{more}"
     for k in range(1, 5):
         word = FINGER_WORDS[k]
         table[f"finger {k}"] = f"the {word} finger presses a note"
+        table[f"chord {k}"] = f"the {word} finger presses a note of a chord"
         table[f"bass {k}"] = f"the {word} finger goes toward the bass strings (0 to 1)"
         table[f"place {k}"] = f"the {word} finger is put down"
         table[f"hop {k}"] = f"the {word} finger leaps to another string and fret"

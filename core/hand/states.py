@@ -34,6 +34,11 @@ class Asked(NamedTuple):
     position: int | None
     barre: bool
 
+    @property
+    def chord(self) -> bool:
+        """Whether several notes are struck together."""
+        return sum(tone.struck for tone in self.tones) > 1
+
 
 class States:
     """The states of an onset: shapes (what every finger holds) and positions of the hand.
@@ -64,8 +69,11 @@ def states(asked: Asked, tables: Tables) -> States:
     combos, fingers = combos[used], fingers[used]
     found = States(combos, fingers, shape.astype(np.int64), position)
     found.price = _shape_prices(combos, fingers, asked, tables)[shape]
+    chord = asked.chord
     for column, tone in enumerate(asked.tones):
         if tone.struck:
+            if chord:
+                found.price += tables.chord.prices[found.codes[:, column]]
             found.price += tables.stroke.prices[found.codes[:, column], position - 1]
     return found
 

@@ -16,6 +16,7 @@ import numpy.typing as npt
 from core.hand.anatomy import ACROSS, COMFORT_MM, PAIRS, Reach
 from core.hand.features import (
     HABIT_FRETS,
+    HIGHEST_NAMED,
     INDEX,
     MOST_FOLLOWING,
     NAMES,
@@ -122,6 +123,7 @@ class Tables:
         self.together = _together(layout)
         self.frame, self.own = _frame(layout)
         self.stroke = Table(_stroke(layout, self.frame), weights)
+        self.chord = Table(_chord(layout), weights)
         self.pairs = {pair: Table(_pair(layout, pair), weights) for pair in PAIRS}
         self.shift = Table(_shift(layout.positions), weights)
         self.steps = {
@@ -199,7 +201,10 @@ def _stroke(layout: Layout, frame: Bools) -> dict[str, Floats]:
         "open": (string > 0) & (fret == 0),
         "height": np.where(pressed, fret - 1, 0),
         "position": np.where(string > 0, position - 1, 0),
+        "open away": (string > 0) & (fret == 0) & (position >= 3),
     }
+    for p in range(2, HIGHEST_NAMED + 1):
+        table[f"at {p}"] = (string > 0) & (np.minimum(position, HIGHEST_NAMED) == p)
     for k in range(1, 5):
         mine = pressed & (finger == k)
         table[f"finger {k}"] = mine
@@ -210,6 +215,13 @@ def _stroke(layout: Layout, frame: Bools) -> dict[str, Floats]:
             for n in range(1, HABIT_FRETS + 1):
                 table[f"habit {k} {name} {n}"] = there & (fret == n)
     return {name: np.asarray(column, float) for name, column in table.items()}
+
+
+def _chord(layout: Layout) -> dict[str, Floats]:
+    """Features of a note struck together with others by [code]."""
+    return {
+        f"chord {k}": np.asarray(layout.pressed & (layout.finger == k), float) for k in range(1, 5)
+    }
 
 
 def _pair(layout: Layout, pair: tuple[int, int]) -> dict[str, Floats]:

@@ -24,6 +24,7 @@ from tests.bench.fingered import Edition, editions
 MARGIN = 9.0  # ways this much dearer than the best (house weights) are too improbable to matter
 PULL = 0.6
 WRONG = 2.0
+SHARP = 1.0
 FAR_FROM_MARKS = 10
 
 
@@ -35,6 +36,8 @@ def state_features(lattice: Lattice, number: int, chosen: np.ndarray) -> np.ndar
         if tone.struck:
             rows = t.stroke.features[s.codes[chosen, column], s.position[chosen] - 1]
             total[:, t.stroke.columns] += rows
+            if lattice.asked[number].chord:
+                total[:, t.chord.columns] += t.chord.features[s.codes[chosen, column]]
     for (low, high), table in t.pairs.items():
         rows = table.features[s.fingers[chosen, low - 1], s.fingers[chosen, high - 1]]
         total[:, table.columns] += rows
@@ -179,15 +182,15 @@ class Pool:
 
 def objective(weights, own, kinds, runs, margin: float = 0.0):
     """Minus the log probability of the marks, and its gradient."""
-    state_weight = np.exp(-np.clip(own @ weights, -60, 60))
-    step_weight = np.exp(-np.clip(kinds @ weights, -60, 60))
+    state_weight = np.exp(-SHARP * np.clip(own @ weights, -30, 30))
+    step_weight = np.exp(-SHARP * np.clip(kinds @ weights, -30, 30))
     step_weight[0] = 0.0
     state_push, loss = np.zeros(len(own)), 0.0
     numbers, pushes = [], []
     for run in runs:
         free = passes(run, state_weight, step_weight, False, margin)
         tied = passes(run, state_weight, step_weight, True)
-        loss += free[0] - tied[0]
+        loss += (free[0] - tied[0]) / SHARP
         for k, (span, ids, _) in enumerate(run):
             state_push[span] += tied[1][k] - free[1][k]
             if ids is not None:
@@ -201,7 +204,7 @@ def passes(run, state_weight, step_weight, tied: bool, margin: float = 0.0):
     """(log of the sum over all ways, share of every state, share of every step)."""
     log, fore, steps = 0.0, [], []
     for span, ids, mask in run:
-        push = mask if tied else np.where(mask, 1.0, np.exp(margin))
+        push = mask if tied else np.where(mask, 1.0, np.exp(SHARP * margin))
         own = state_weight[span] * push
         step = None if ids is None else step_weight[ids]
         row = own if step is None else (fore[-1] @ step) * own

@@ -73,9 +73,13 @@ def own_features(spots, struck, position: int, reach: Reach) -> Counter:
         string, fret, finger = spot
         count["open"] += fret == 0
         count["position"] += position - 1
+        count["open away"] += fret == 0 and position >= 3
+        if position > 1:
+            count[f"at {min(9, position)}"] += 1
         if 1 <= finger <= 4 and fret > 0:
             count["height"] += fret - 1
             count[f"finger {finger}"] += 1
+            count[f"chord {finger}"] += sum(struck) > 1
             count[f"bass {finger}"] += (string - 1) / (reach.strings - 1)
             offset = fret - position - finger + 1
             if offset:
