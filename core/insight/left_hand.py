@@ -1,7 +1,7 @@
 """The red pen on the left hand: what is written is checked note against note.
 
 Knows nothing of how fingers are found; takes places and fingers as they stand. The rules and
-their numbers (L1 to L5, L15, L16, L20 to L23, L25) are those of the house's list of remarks,
+their numbers (L1 to L6, L15, L16, L20 to L23, L25) are those of the house's list of remarks,
 common practice of guitar teaching.
 """
 
@@ -19,6 +19,7 @@ from core.model import (
     Arrangement,
     Event,
     Finger,
+    HandProfile,
     LevelContract,
     Measure,
     Note,
@@ -28,6 +29,9 @@ from core.model import (
 
 HIGH_FRET = 7
 """Where string 1 may be taken to at level 1, from an open string, a rest or a guide finger."""
+USUAL_SPANS_MM = {"12": 60.0, "13": 85.0, "14": 110.0, "23": 46.0, "24": 73.0, "34": 48.0}
+"""Spans of a grown hand along the strings where none were measured: about the 97th percentile of
+the finger marks in 122 open scores."""
 LONG_BARRE_TICKS = 2 * TICKS_PER_QUARTER
 
 
@@ -83,15 +87,26 @@ class BarreSign(Struct, frozen=True):
         return within and self.thin <= note.string <= self.thick
 
 
-def check(arrangement: Arrangement, contract: LevelContract | None = None) -> list[Remark]:
-    """Every remark on the left hand, in the order of the music. Notes without a place are not
-    judged; notes without a finger only by their place."""
+def check(
+    arrangement: Arrangement,
+    contract: LevelContract | None = None,
+    hand: HandProfile | None = None,
+) -> list[Remark]:
+    """Every remark on the left hand, in the order of the music. Notes without a place are judged
+    by their pitch only; notes without a finger only by their place."""
     contract = contract or LevelContract()
     signs = barre_signs(arrangement)
-    notes = [n for n in played(arrangement) if n.note.place is not None]
-    found = [remark for note in notes for remark in _alone(note, arrangement, contract, notes)]
+    every = played(arrangement)
+    notes = [n for n in every if n.note.place is not None]
+    spans = {**USUAL_SPANS_MM, **(hand.spans_mm if hand else {})}
+    found = [
+        r for n in every if n.note.place is None
+        for r in _nowhere(n, [m for m in notes if _meet(n, m)], arrangement, (contract, spans))
+    ]  # fmt: skip
+    found += [remark for note in notes for remark in _alone(note, arrangement, contract, notes)]
     for pair in _overlapping(notes):
         found += _pair(*pair, signs)
+        found += _stretch(*pair, arrangement, spans)
     found += _barres(notes, signs, contract)
     return sorted(found, key=lambda r: (r.tick, r.rule, r.notes))
 
@@ -202,6 +217,53 @@ def _alone(
             yield _remark("L25", "E", text, note)
 
 
+def _meet(one: Played, other: Played) -> bool:
+    return one.sounds_at(other.at) or other.sounds_at(one.at)
+
+
+def _nowhere(
+    note: Played,
+    beside: list[Played],
+    arrangement: Arrangement,
+    limits: tuple[LevelContract, dict[str, float]],
+) -> Iterator[Remark]:
+    """A pitch that is on no string within the contract's frets, or only on strings that are taken
+    or farther than the hand spans from what sounds with it (`beside`)."""
+    contract, spans = limits
+    instrument = arrangement.instrument
+    if note.note.harmonic is not None:
+        return
+    found = instrument.places(note.note.pitch.midi, contract.highest_fret)
+    if not found:
+        yield _remark("L25", "E", f"{note.note.pitch} is on no string within reach.", note)
+    elif all(
+        any(
+            place.string == other.string
+            or (place.fret and other.fret
+                and abs(instrument.fret_mm(place.fret) - instrument.fret_mm(other.fret))
+                > spans["14"])
+            for other in beside
+        )
+        for place in found
+    ):  # fmt: skip
+        text = f"{note.note.pitch} cannot be reached with what sounds beside it."
+        yield _remark("L25", "E", text, note, *beside)
+
+
+def _stretch(
+    first: Played, second: Played, arrangement: Arrangement, spans: dict[str, float]
+) -> Iterator[Remark]:
+    """Two fingers farther apart along the strings than the hand spans."""
+    low, high = sorted((first, second), key=lambda n: n.finger)
+    if low.finger and low.finger < high.finger and low.fret and high.fret:
+        instrument = arrangement.instrument
+        mm = instrument.fret_mm(high.fret) - instrument.fret_mm(low.fret)
+        limit = spans[f"{low.finger}{high.finger}"]
+        if mm > limit:
+            text = f"Fingers {low.finger} and {high.finger} {mm:.0f} mm apart; {limit:.0f} go."
+            yield _remark("L6", "E", text, first, second)
+
+
 def _helped(note: Played, notes: list[Played]) -> bool:
     """Reached from an open string or a rest."""
     before = [n for n in notes if n.at < note.at]
@@ -262,8 +324,12 @@ def _barres(
 ) -> Iterator[Remark]:
     """Barres as they are held, moment by moment: each is remarked on once."""
     told: set[tuple[str, int, int]] = set()
-    for at in sorted({n.at for n in notes}):
-        sounding = [n for n in notes if n.sounds_at(at)]
+    by_onset: dict[tuple[int, int], list[Played]] = defaultdict(list)
+    for note in notes:
+        by_onset[note.at].append(note)
+    sounding: list[Played] = []
+    for at, struck in sorted(by_onset.items()):
+        sounding = [n for n in sounding if n.sounds_at(at)] + struck
         first = [n for n in sounding if n.finger == 1 and n.fret]
         signed = [s for s in signs if s.first <= at[0] <= s.last]
         for remark in (*_held(first, sounding, contract), *_signed(signed, sounding)):
