@@ -17,6 +17,43 @@ MOST_FOLLOWING = 3
 OFFSETS = (-2, -1, 1)
 
 
+def _of_a_finger(k: int) -> dict[str, str]:
+    word = FINGER_WORDS[k]
+    table = {
+        f"finger {k}": f"the {word} finger presses a note",
+        f"chord {k}": f"the {word} finger presses a note of a chord",
+        f"bass {k}": f"the {word} finger goes toward the bass strings (0 to 1)",
+        f"place {k}": f"the {word} finger is put down",
+        f"hop {k}": f"the {word} finger leaps to another string and fret",
+        f"side {k}": f"the {word} finger leaps to another string at the same fret",
+        f"stay {k}": f"the {word} finger stays where it is",
+    }
+    for d in OFFSETS:
+        way = f"{-d} below" if d < 0 else f"{d} above"
+        table[f"frame {k} {d:+d}"] = f"the {word} finger presses {way} its fret of the frame"
+    for part in PARTS:
+        for fret in range(1, HABIT_FRETS + 1):
+            table[f"habit {k} {part} {fret}"] = (
+                f"habit: the {word} finger at fret {fret} of the {part} strings"
+            )
+    for other in range(1, 5):
+        if other != k:
+            after = f"the {word} finger follows finger {other}"
+            table[f"near {other}{k}"] = f"{after}: each fret closer than their places"
+            table[f"far {other}{k}"] = f"{after}: each fret wider than their places"
+    return table
+
+
+def _of_two_fingers(low: int, high: int) -> dict[str, str]:
+    words = f"fingers {low} and {high}"
+    return {
+        f"wide {low}{high}": f"each millimetre {words} are stretched beyond ease",
+        f"close {low}{high}": f"each fret {words} stand closer than their places",
+        f"inverted {low}{high}": f"{words} at one fret, the lower finger on the treble side",
+        f"spread {low}{high}": f"each string beyond one that {words} are apart",
+    }
+
+
 def _sentences() -> dict[str, str]:
     table = {
         "open": "an open string is used",
@@ -28,34 +65,11 @@ def _sentences() -> dict[str, str]:
         more = " or above" if p == HIGHEST_NAMED else ""
         table[f"at {p}"] = f"a note is struck with the hand in position {p}{more}"
     for k in range(1, 5):
-        word = FINGER_WORDS[k]
-        table[f"finger {k}"] = f"the {word} finger presses a note"
-        table[f"chord {k}"] = f"the {word} finger presses a note of a chord"
-        table[f"bass {k}"] = f"the {word} finger goes toward the bass strings (0 to 1)"
-        table[f"place {k}"] = f"the {word} finger is put down"
-        table[f"hop {k}"] = f"the {word} finger leaps to another string and fret"
-        table[f"side {k}"] = f"the {word} finger leaps to another string at the same fret"
-        table[f"stay {k}"] = f"the {word} finger stays where it is"
-        for d in OFFSETS:
-            way = f"{-d} below" if d < 0 else f"{d} above"
-            table[f"frame {k} {d:+d}"] = f"the {word} finger presses {way} its fret of the frame"
-        for part in PARTS:
-            for fret in range(1, HABIT_FRETS + 1):
-                table[f"habit {k} {part} {fret}"] = (
-                    f"habit: the {word} finger at fret {fret} of the {part} strings"
-                )
-        for other in range(1, 5):
-            if other != k:
-                after = f"the {word} finger follows finger {other}"
-                table[f"near {other}{k}"] = f"{after}: each fret closer than their places"
-                table[f"far {other}{k}"] = f"{after}: each fret wider than their places"
+        table |= _of_a_finger(k)
     for low, high in PAIRS:
-        words = f"fingers {low} and {high}"
-        table[f"wide {low}{high}"] = f"each millimetre {words} are stretched beyond ease"
-        table[f"close {low}{high}"] = f"each fret {words} stand closer than their places"
-        table[f"inverted {low}{high}"] = f"{words} at one fret, the lower finger on the treble side"
-        table[f"spread {low}{high}"] = f"each string beyond one that {words} are apart"
+        table |= _of_two_fingers(low, high)
     table |= {
+        "barre held": "a barre is held, at each onset",
         "barre": "a barre is laid",
         "barre string": "each string of a barre beyond two",
         "roll": "the first finger rolls from one string into a barre, or out of it",
@@ -91,7 +105,7 @@ def _house() -> dict[str, float]:
     for low, high in PAIRS:
         table |= {f"wide {low}{high}": 0.06, f"close {low}{high}": 0.3}
         table |= {f"inverted {low}{high}": 1.5, f"spread {low}{high}": 0.05}
-    table |= {"bass 4": 0.4, "barre": 2.0, "barre string": 0.4, "roll": 0.8, "slide": 0.6}
+    table |= {"bass 4": 0.4, "barre": 1.5, "barre held": 1.5, "barre string": 0.4, "roll": 0.8, "slide": 0.6}
     table |= {"slide fret": 0.1, "shift": 1.2, "shift fret": 0.4, "free shift": -0.5}
     return table | {"exchange": 1.0}
 

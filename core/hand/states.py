@@ -138,7 +138,7 @@ def _positions(combos: Ints, asked: Asked, tables: Tables) -> tuple[Ints, Ints]:
 
 
 def _shape_prices(combos: Ints, fingers: Ints, asked: Asked, tables: Tables) -> Floats:
-    price: Floats = np.zeros(len(combos))
+    price: Floats = tables.barre.prices[fingers[:, 0]].copy()
     for low, high in PAIRS:
         price += tables.pairs[low, high].prices[fingers[:, low - 1], fingers[:, high - 1]]
     for column, tone in enumerate(asked.tones):

@@ -124,6 +124,7 @@ class Tables:
         self.frame, self.own = _frame(layout)
         self.stroke = Table(_stroke(layout, self.frame), weights)
         self.chord = Table(_chord(layout), weights)
+        self.barre = Table(_barre(layout), weights)
         self.pairs = {pair: Table(_pair(layout, pair), weights) for pair in PAIRS}
         self.shift = Table(_shift(layout.positions), weights)
         self.steps = {
@@ -222,6 +223,12 @@ def _chord(layout: Layout) -> dict[str, Floats]:
     return {
         f"chord {k}": np.asarray(layout.pressed & (layout.finger == k), float) for k in range(1, 5)
     }
+
+
+def _barre(layout: Layout) -> dict[str, Floats]:
+    """Features of what finger 1 holds by [place]."""
+    thin, thick, _ = layout.columns(1)
+    return {"barre held": (thick > thin).astype(float)}
 
 
 def _pair(layout: Layout, pair: tuple[int, int]) -> dict[str, Floats]:

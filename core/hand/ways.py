@@ -112,6 +112,8 @@ def _own(lattice: Lattice, number: int, state: int, total: Floats) -> None:
             total[tables.stroke.columns] += tables.stroke.row(entry)
             if lattice.asked[number].chord:
                 total[tables.chord.columns] += tables.chord.row(entry[:1])
+    held = (int(states.fingers[state, 0]),)
+    total[tables.barre.columns] += tables.barre.row(held)
     for low, high in PAIRS:
         entry = (int(states.fingers[state, low - 1]), int(states.fingers[state, high - 1]))
         total[tables.pairs[low, high].columns] += tables.pairs[low, high].row(entry)

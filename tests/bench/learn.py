@@ -38,6 +38,7 @@ def state_features(lattice: Lattice, number: int, chosen: np.ndarray) -> np.ndar
             total[:, t.stroke.columns] += rows
             if lattice.asked[number].chord:
                 total[:, t.chord.columns] += t.chord.features[s.codes[chosen, column]]
+    total[:, t.barre.columns] += t.barre.features[s.fingers[chosen, 0]]
     for (low, high), table in t.pairs.items():
         rows = table.features[s.fingers[chosen, low - 1], s.fingers[chosen, high - 1]]
         total[:, table.columns] += rows

@@ -88,6 +88,7 @@ def own_features(spots, struck, position: int, reach: Reach) -> Counter:
                 part = "treble" if string <= 2 else "middle" if string <= 4 else "bass"
                 count[f"habit {finger} {part} {fret}"] += 1
     table = fingers_of(spots)
+    count["barre held"] += len(table.get(1, [])) > 1
     for low, high in PAIRS:
         if low in table and high in table:
             a, b = table[low], table[high]
