@@ -1,4 +1,4 @@
-"""The hand and the neck a search works with: frets in millimetres, spans, and what a level allows."""
+"""The hand and the neck a search works with: frets in mm, spans, and what a level allows."""
 
 from __future__ import annotations
 
@@ -46,7 +46,8 @@ def spans(hand: HandProfile | None = None, age: int | None = None) -> tuple[floa
     factor = 1.0
     if age is not None:
         factor = next((part for limit, part in AGE_FACTORS if age <= limit), 1.0)
-    measured: dict[str, float] = {} if hand is None else {**hand.spans_mm}
+    own = (hand or HandProfile()).spans_mm
+    measured: dict[str, float] = {str(pair): mm for pair, mm in own.items()}
     return tuple(
         measured.get(f"{low}{high}", usual * factor)
         for (low, high), usual in zip(PAIRS, SPAN_MOST_MM, strict=True)

@@ -105,7 +105,14 @@ def _house() -> dict[str, float]:
     for low, high in PAIRS:
         table |= {f"wide {low}{high}": 0.06, f"close {low}{high}": 0.3}
         table |= {f"inverted {low}{high}": 1.5, f"spread {low}{high}": 0.05}
-    table |= {"bass 4": 0.4, "barre": 1.5, "barre held": 1.5, "barre string": 0.4, "roll": 0.8, "slide": 0.6}
+    table |= {
+        "bass 4": 0.4,
+        "barre": 1.5,
+        "barre held": 1.5,
+        "barre string": 0.4,
+        "roll": 0.8,
+        "slide": 0.6,
+    }
     table |= {"slide fret": 0.1, "shift": 1.2, "shift fret": 0.4, "free shift": -0.5}
     return table | {"exchange": 1.0}
 

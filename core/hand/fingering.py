@@ -123,9 +123,7 @@ def solve(
     return solve_task(task, terms, reach, workshop)
 
 
-def solve_task(
-    task: Task, terms: Terms, reach: Reach, workshop: Workshop | None = None
-) -> Solved:
+def solve_task(task: Task, terms: Terms, reach: Reach, workshop: Workshop | None = None) -> Solved:
     """The optimum of a passage that was put together before."""
     store = (workshop or Workshop()).store(reach, terms.weights)
     firm = bass(task) if terms.bass_rings else frozenset()
@@ -178,9 +176,7 @@ def suggested(solved: Solved) -> Suggested:
     """What a solution says about the notes that were asked for."""
     found = Suggested({}, {}, (), ())
     unplaced: list[int] = []
-    for stroke, spot, free in zip(
-        solved.task.strokes, solved.spots, solved.task.free, strict=True
-    ):
+    for stroke, spot, free in zip(solved.task.strokes, solved.spots, solved.task.free, strict=True):
         for sound in stroke.sounds if free else ():
             for note, measure in zip(sound.notes, sound.measures, strict=True):
                 if solved.terms.window is not None and measure not in solved.terms.window:

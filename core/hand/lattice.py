@@ -7,6 +7,7 @@ so dynamic programming is exact: the cost of the best way is the least there is.
 
 from __future__ import annotations
 
+from copy import copy
 from functools import cached_property
 from typing import NamedTuple
 
@@ -14,7 +15,7 @@ import numpy as np
 
 from core.hand.passage import THUMB, Menu, Onset, Passage, pressure
 from core.hand.states import RELEASED, Asked, Sounding, States, states
-from core.hand.tables import Floats, Ints, Tables
+from core.hand.tables import Floats, Tables
 
 FAR = float("inf")
 
@@ -48,6 +49,21 @@ class Lattice:
         self.present = passage.present()
         self.store = store or Store(tables)
         self.asked = [self._ask(n, onset) for n, onset in enumerate(passage.onsets)]
+        self._known: list[Floats] = []
+
+    def softened(self, start: int, end: int, lasting: frozenset[int]) -> Lattice:
+        """This lattice with the onsets from `start` to before `end` softened; what is known of
+        the onsets before them is kept."""
+        other = copy(self)
+        other.__dict__.pop("forward", None)
+        other.__dict__.pop("backward", None)
+        other.soft = (*self.soft[:start], *[True] * (end - start), *self.soft[end:])
+        other.lasting = lasting
+        other.asked = list(self.asked)
+        for number in range(start, end):
+            other.asked[number] = other._ask(number, self.passage.onsets[number])
+        other._known = self.forward[:start]
+        return other
 
     def _ask(self, number: int, onset: Onset) -> Asked:
         tones = []
@@ -83,8 +99,8 @@ class Lattice:
 
         Stops at the first onset that cannot be reached: its row is the last, all infinite.
         """
-        rows = [self.states(0).price]
-        for number in range(1, len(self.passage.onsets)):
+        rows = list(self._known) or [self.states(0).price]
+        for number in range(len(rows), len(self.passage.onsets)):
             if not (len(rows[-1]) and np.isfinite(rows[-1]).any()):
                 break
             reached = (rows[-1][:, None] + self.step(number)).min(axis=0, initial=FAR)
@@ -197,7 +213,7 @@ def step_prices(
     shapes = np.zeros((len(a.shape_codes), len(b.shape_codes)))
     for (before, after), table in fingers.items():
         mine, theirs = a.shape_fingers[:, before - 1], b.shape_fingers[:, after - 1]
-        if mine.any() and theirs.any() or before == after:
+        if (mine.any() and theirs.any()) or before == after:
             shapes += table[mine[:, None], theirs[None, :]]
     dropped = tables.layout.dropped
     for link in links:

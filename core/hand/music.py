@@ -119,15 +119,14 @@ def task(sounds: Sequence[Heard], terms: Terms, pinned: Pins | None = None) -> T
         for tone, (stroke, _) in zip(tones, flat, strict=True)
     )
     ticks = [moment[0] for moment in moments]
-    gaps = [1.0, *((b - a) / TICKS_PER_QUARTER for a, b in pairwise(ticks))]
+    gaps = [(b - a) / TICKS_PER_QUARTER for a, b in pairwise([*ticks[:1], *ticks])]
     onsets = tuple(
         Onset(gap, pinned.positions.get(tick), pinned.barre_at(tick) is not None)
         for gap, tick in zip(gaps, ticks, strict=True)
     )
-    strokes = tuple(stroke for stroke, _ in flat)
-    return Task(
-        Passage(onsets, tones), strokes, moments, tuple(_wanted(s, terms.window) for s in strokes)
-    )
+    every = tuple(stroke for stroke, _ in flat)
+    free = tuple(_wanted(stroke, terms.window) for stroke in every)
+    return Task(Passage(onsets, tones), every, moments, free)
 
 
 def _barred(spots: Menu, barre: WrittenBarre | None) -> Menu:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
 from msgspec import structs
 
 from core.hand import ways
+from core.hand.anatomy import Reach
 from core.hand.features import INDEX, NAMES, SENTENCES
 from core.hand.fingering import (
     Solved,
@@ -21,6 +23,7 @@ from core.hand.fingering import (
     tone_of,
 )
 from core.hand.lattice import Lattice
+from core.hand.music import Task
 from core.hand.passage import Passage, Spot
 from core.hand.states import RELEASED
 from core.model import Arrangement
@@ -102,7 +105,7 @@ def other_ways(solved: Solved, workshop: Workshop | None = None) -> list[OtherWa
     return sorted(found, key=lambda way: way.more)
 
 
-def _restricted(solved: Solved) -> Iterator[tuple[str, Terms, object, object]]:
+def _restricted(solved: Solved) -> Iterator[tuple[str, Terms, Reach, Task]]:
     terms, reach, task = solved.terms, solved.reach, solved.task
     yield "without barre", terms, structs.replace(reach, barre=False), task
     yield "stay in first position", terms, structs.replace(reach, highest_position=1), task
@@ -176,7 +179,7 @@ def conflicts(solved: Solved) -> list[Conflict]:
     found = []
     passage = solved.task.passage
     cuts = passage.cuts()
-    for start, end in zip(cuts, cuts[1:], strict=False):
+    for start, end in pairwise(cuts):
         if solved.lattice.soft[start]:
             stretch, index = _stretch(passage, start, end)
             lattice = Lattice(stretch, solved.lattice.tables, (), solved.lattice.store)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
+
 from core.hand.lattice import Lattice, Store
 from core.hand.passage import Passage
 from core.hand.tables import Tables
@@ -23,15 +25,12 @@ def search(
     if not passage.onsets:
         raise ValueError("there is nothing to finger")
     store = store or Store(tables)
-    soft = [False] * len(passage.onsets)
     cuts = passage.cuts()
     lattice = Lattice(passage, tables, (), store, lasting)
     while lattice.failed_at is not None:
-        failed = lattice.failed_at
-        start = max(cut for cut in cuts if cut <= failed)
-        end = min(cut for cut in cuts if cut > failed)
-        if soft[failed]:
+        at = bisect_right(cuts, lattice.failed_at)
+        start, end = cuts[at - 1], cuts[at]
+        if lattice.soft[start]:
             lasting = frozenset()  # even so: then the lasting ones give way too
-        soft[start:end] = [True] * (end - start)
-        lattice = Lattice(passage, tables, tuple(soft), store, lasting)
+        lattice = lattice.softened(start, end, lasting)
     return lattice

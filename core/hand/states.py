@@ -51,7 +51,7 @@ class States:
         self.shape_codes, self.shape_fingers = codes, fingers
         self.shape, self.position = shape, position
         self.codes, self.fingers = codes[shape], fingers[shape]
-        self.pressed = self.fingers.any(axis=1)
+        self.pressed: Bools = np.any(self.fingers, axis=1)
         self.price: Floats = np.zeros(len(shape))
 
     def __len__(self) -> int:
@@ -127,8 +127,9 @@ def _positions(combos: Ints, asked: Asked, tables: Tables) -> tuple[Ints, Ints]:
     Every finger lies within its reach of the frame and one is in its own place, unless the hand
     is in first position or presses nothing.
     """
-    may = tables.frame[combos].all(axis=1)
-    own = tables.own[combos].any(axis=1) | ~tables.layout.pressed[combos].any(axis=1)[:, None]
+    may: Bools = np.all(tables.frame[combos], axis=1)
+    idle: Bools = ~np.any(tables.layout.pressed[combos], axis=1)
+    own: Bools = np.any(tables.own[combos], axis=1) | idle[:, None]
     own[:, 0] = True
     may &= own
     if asked.position is not None:

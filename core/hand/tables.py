@@ -71,9 +71,7 @@ class Layout:
 
     def index_place(self, thin: Ints, thick: Ints, fret: Ints) -> Ints:
         """The place number of finger 1 over strings `thin` to `thick`; 0 where fret is 0."""
-        found: Ints = np.where(
-            fret > 0, 1 + self.bar_index[thin, thick] * self.frets + fret - 1, 0
-        )
+        found: Ints = np.where(fret > 0, 1 + self.bar_index[thin, thick] * self.frets + fret - 1, 0)
         return found
 
     def columns(self, finger: int) -> tuple[Ints, Ints, Ints]:
@@ -174,9 +172,9 @@ def _together(layout: Layout) -> Bools:
         pair = both & (finger[:, None] == low) & (finger[None, :] == high)
         too_wide = (along > limit) | (np.hypot(along, across) > ACROSS * limit)
         ok &= ~(pair & too_wide)
-    ok &= ok.T
-    ok[layout.dropped, :] = ok[:, layout.dropped] = True
-    return ok
+    both_ways: Bools = np.logical_and(ok, ok.T)
+    both_ways[layout.dropped, :] = both_ways[:, layout.dropped] = True
+    return both_ways
 
 
 def _frame(layout: Layout) -> tuple[Bools, Bools]:
@@ -185,7 +183,9 @@ def _frame(layout: Layout) -> tuple[Bools, Bools]:
     offset = layout.fret[:, None] - (position[None, :] + layout.finger[:, None] - 1)
     lowest = np.array([*LOWEST_OFFSET, 0])[layout.finger][:, None]
     may = (offset >= lowest) & (offset <= 1)
-    return may | ~layout.pressed[:, None], (offset == 0) & layout.pressed[:, None]
+    anywhere: Bools = may | ~layout.pressed[:, None]
+    own: Bools = (offset == 0) & layout.pressed[:, None]
+    return anywhere, own
 
 
 def _stroke(layout: Layout, frame: Bools) -> dict[str, Floats]:

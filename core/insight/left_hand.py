@@ -98,7 +98,8 @@ def check(
     signs = barre_signs(arrangement)
     every = played(arrangement)
     notes = [n for n in every if n.note.place is not None]
-    spans = {**USUAL_SPANS_MM, **(hand.spans_mm if hand else {})}
+    own = (hand or HandProfile()).spans_mm
+    spans = {**USUAL_SPANS_MM, **{str(pair): mm for pair, mm in own.items()}}
     found = [
         r for n in every if n.note.place is None
         for r in _nowhere(n, [m for m in notes if _meet(n, m)], arrangement, (contract, spans))
@@ -339,16 +340,16 @@ def _barres(
                 yield remark
 
 
-def _held(
-    first: list[Played], sounding: list[Played], contract: LevelContract
-) -> Iterator[Remark]:
+def _held(first: list[Played], sounding: list[Played], contract: LevelContract) -> Iterator[Remark]:
     strings = [n.string for n in first]
     if len({n.fret for n in first}) == 1 and len(set(strings)) > 1:
         wide = max(strings) - min(strings) + 1
         if contract.level == 1:
             text = f"A barre over {wide} strings at level 1."
             yield _remark("L20", "W" if wide == 2 else "E", text, *first)
-        elif wide >= 5 and min(n.end for n in first) - max(n.at[0] for n in first) > LONG_BARRE_TICKS:
+        elif (
+            wide >= 5 and min(n.end for n in first) - max(n.at[0] for n in first) > LONG_BARRE_TICKS
+        ):
             yield _remark("L20", "E", f"A barre over {wide} strings for long.", *first)
         for note in sounding:
             if note.fret == 0 and note.note.harmonic is None and note.string < max(strings):

@@ -10,7 +10,7 @@ Needs scipy, and the fingered editions beside the repository. Writes the table f
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
 
@@ -20,11 +20,14 @@ from core.hand.passage import pressure
 from core.hand.search import search
 from core.hand.tables import tables
 from tests.bench.fingered import Edition, editions
+from tests.core.hand.handbook import HAND, SHAPES, fingerings, progression
 
 MARGIN = 9.0  # ways this much dearer than the best (house weights) are too improbable to matter
-PULL = 0.6
+PULL = 3.0
+SHRINK = 0.7  # of the way from the house weights to the fitted ones (chosen from 4 values)
 WRONG = 2.0
 SHARP = 1.0
+HANDBOOK_TIMES = 15
 FAR_FROM_MARKS = 10
 
 
@@ -112,9 +115,7 @@ class Chain:
         return masks, broken
 
     @staticmethod
-    def _likely(
-        lattice: Lattice, masks: list[np.ndarray], broken: set[int]
-    ) -> list[np.ndarray]:
+    def _likely(lattice: Lattice, masks: list[np.ndarray], broken: set[int]) -> list[np.ndarray]:
         total = [f + b for f, b in zip(lattice.forward, lattice.backward, strict=True)]
         n = len(masks)
         fore = [np.where(masks[0], lattice.states(0).price, np.inf)]
@@ -224,6 +225,18 @@ def passes(run, state_weight, step_weight, tied: bool, margin: float = 0.0):
     return log, shares[::-1], [None, *pairs[::-1]]
 
 
+def handbook() -> list[Edition]:
+    """The open shapes of the handbooks, each finger a mark: they belong to what is learned."""
+    found = []
+    for name in SHAPES:
+        passage, wanted = progression(name), fingerings(name)[0]
+        by_string = {spot.string: spot for spot in wanted}
+        spots = [by_string[tone.menu[0].string] for tone in passage.tones]
+        fingers, strings = tuple(s.finger for s in spots), tuple(s.string for s in spots)
+        found.append(Edition(f"handbook {name}", passage, HAND, fingers, strings))
+    return found
+
+
 def prepare(pieces: Sequence[Edition]):
     """Per piece, its own runs and pool: so that folds can be put together."""
     pool = Pool()
@@ -231,8 +244,17 @@ def prepare(pieces: Sequence[Edition]):
     return np.concatenate(pool.blocks), np.array(pool.steps), chains
 
 
+def learned_from(chains, left_out: Collection[str] = ()) -> list:
+    """The runs to learn from: all pieces but those left out, and the handbook several times."""
+    found = []
+    for name, runs in chains.items():
+        if name not in left_out:
+            found += runs * (HANDBOOK_TIMES if name.startswith("handbook") else 1)
+    return found
+
+
 def fit(
-    own, kinds, runs, pull: float = PULL, rounds: int = 40, margin: float = WRONG
+    own, kinds, runs, pull: float = PULL, rounds: int = 25, margin: float = WRONG
 ) -> tuple[float, ...]:
     """The weights that fit the marks of some runs.
 
@@ -251,13 +273,14 @@ def fit(
 
     options = {"maxiter": rounds}
     found = minimize(asked, house / scale, jac=True, method="L-BFGS-B", options=options)
-    return tuple(float(w) for w in np.round(found.x * scale, 4))
+    fitted = house + SHRINK * (found.x * scale - house)
+    return tuple(float(w) for w in np.round(fitted, 4))
 
 
 def main() -> int:
     pieces = [piece for piece in editions() if any(f is not None for f in piece.fingers)]
-    own, kinds, chains = prepare(pieces)
-    weights = fit(own, kinds, [run for runs in chains.values() for run in runs])
+    own, kinds, chains = prepare([*pieces, *handbook()])
+    weights = fit(own, kinds, learned_from(chains))
     for name, weight in zip(NAMES, weights, strict=True):
         print(f'    "{name}": {weight},')
     return 0 if pieces else 2

@@ -132,6 +132,17 @@ def step_features(before, after, p: int, q: int, gap: float) -> Counter:
         if to[1] > to[0] and was != to:
             count["barre"] += 1
             count["barre string"] += to[1] - to[0] - 1
+    count.update(follow_features(old, new, press))
+    if p != q:
+        count["shift"] += press
+        count["shift fret"] += press * abs(q - p)
+        count["downward"] += press * max(0, p - q)
+        count["free shift"] += press * (not old)
+    return count
+
+
+def follow_features(old: dict, new: dict, press: float) -> Counter:
+    count: Counter = Counter()
     for k, held in old.items():
         for other, taken in new.items():
             if k != other and len(held) == len(taken) == 1 and held[0][:2] == taken[0][:2]:
@@ -143,20 +154,13 @@ def step_features(before, after, p: int, q: int, gap: float) -> Counter:
             if k != other:
                 count[f"near {k}{other}"] += press * min(3, max(0, -wider))
                 count[f"far {k}{other}"] += press * min(3, max(0, wider))
-    if p != q:
-        count["shift"] += press
-        count["shift fret"] += press * abs(q - p)
-        count["downward"] += press * max(0, p - q)
-        count["free shift"] += press * (not old)
     return count
 
 
 def options(passage: Passage, number: int, before: dict, reach: Reach, soft: bool) -> Iterator:
     """(spots by tone, position, released, unplaced) after the state `before`."""
     onset = passage.onsets[number]
-    here = [
-        (i, t) for i, t in enumerate(passage.tones) if t.first <= number <= max(t.last, t.keep)
-    ]
+    here = [(i, t) for i, t in enumerate(passage.tones) if t.first <= number <= max(t.last, t.keep)]
     rows = []
     for index, tone in here:
         menu = [

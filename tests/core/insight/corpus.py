@@ -15,9 +15,7 @@ CHORALES = tuple(
         "112.5", "113.8", "114.7", "115.6", "116.6", "117.4", "119.9", "120.6", "121.6", "122.6",
     )
 )  # fmt: skip
-DANCES = (
-    "airdsAirs/book1.abc",
-)
+DANCES = ("airdsAirs/book1.abc",)
 DANCE_COUNT = 10
 
 
@@ -66,7 +64,9 @@ def _moved(arrangement: Arrangement, down: int) -> Arrangement:
         measures = []
         for measure in section.measures:
             voices = tuple(
-                tuple(structs.replace(e, notes=tuple(_lower(n, down) for n in e.notes)) for e in row)
+                tuple(
+                    structs.replace(e, notes=tuple(_lower(n, down) for n in e.notes)) for e in row
+                )
                 for row in measure.voices
             )
             measures.append(structs.replace(measure, voices=voices))
