@@ -33,7 +33,8 @@ SCALE = (0, 2, 4, 5, 7, 9, 11)
 
 
 def melody_and_bass(onsets: int, seed: int = 1) -> Passage:
-    """A melody that wanders by step and leap over a bass that rings through four notes."""
+    """A melody that wanders by step and leap; a bass rings through four notes where it is an open
+    string, else through two."""
     random = Random(seed)
     tones, line = [], 7
     for number in range(onsets):
@@ -42,7 +43,8 @@ def melody_and_bass(onsets: int, seed: int = 1) -> Passage:
         tones.append(Tone(_menu(midi), number, number))
         if number % 4 == 0:
             bass = random.choice([40, 41, 43, 45, 47, 48, 50])
-            tones.append(Tone(_menu(bass), number, min(number + 3, onsets - 1)))
+            rings = 3 if bass in OPEN else 1
+            tones.append(Tone(_menu(bass), number, min(number + rings, onsets - 1)))
     return Passage(tuple(Onset(0.5) for _ in range(onsets)), _kept(tones))
 
 

@@ -53,8 +53,8 @@ def fingers(*measures: str, terms: Terms | None = None) -> list[str]:
 
 
 def test_a_scale_in_first_position() -> None:
-    assert fingers("C3:quarter E3:quarter D3:quarter E2:quarter") == [
-        "s5f3!3", "s4f2!2", "s4f0!0", "s6f0!0",
+    assert fingers("E3:quarter D3:quarter C4:quarter E2:quarter") == [
+        "s4f2!2", "s4f0!0", "s2f1!1", "s6f0!0",
     ]  # fmt: skip
 
 
