@@ -9,7 +9,7 @@ from msgspec import structs
 
 from core.hand.anatomy import SPAN_MOST_MM, Reach
 from core.hand.fingering import Terms, Workshop, narrowed, solve
-from core.hand.lattice import Lattice, Store
+from core.hand.lattice import Store
 from core.hand.music import MOST_KEPT
 from core.hand.passage import Onset, Passage, Spot, Tone
 from core.hand.places import suggest
@@ -122,7 +122,7 @@ def _against_plain() -> Iterator[Row]:
     known = tables(WHOLE_NECK, FITTED)
     passage = melody_and_bass(PLAIN_ONSETS, seed=2)
     mine = 1e3 * median(lambda: search(passage, known).cost, 3)
-    lattice = Lattice(passage, known)
+    lattice = search(passage, known)
     plain: list[float] = []
     peer = 1e3 * seconds(lambda: plain.append(plain_cost(lattice)))
     assert abs(plain[0] - lattice.cost) < 1e-6, "both are exact"
