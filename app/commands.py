@@ -45,11 +45,20 @@ def _choice(parts: str) -> PartChoice | None:
 
 def convert(source: Path, target: Path, parts: str = "", octave: int | None = None) -> None:
     """Write the lesson of one file as another, by the suffix of its name."""
-    suffix = target.suffix.lower()
-    if suffix not in WRITTEN:
+    known_suffix(target)
+    written(opened(source, parts, octave), target)
+
+
+def known_suffix(target: Path) -> None:
+    """Raises BadInput where a file's name ends in nothing that can be written."""
+    if target.suffix.lower() not in WRITTEN:
         known = ", ".join(WRITTEN)
         raise BadInput(f"{target.name} is of no kind that Footstool writes ({known}).")
-    lesson = opened(source, parts, octave)
+
+
+def written(lesson: Lesson, target: Path) -> None:
+    """Write a lesson as the file's suffix says; nothing is left half-written."""
+    suffix = target.suffix.lower()
     if suffix == LESSON_SUFFIX:
         from core.store import save
 

@@ -73,7 +73,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"footstool {_version()}")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", prog="footstool")
-    for add in (_add_open, _add_convert, _add_render, _add_kit, _add_demo):
+    for add in (_add_open, _add_convert, _add_finger, _add_render, _add_kit, _add_demo):
         add(commands)
     parser.set_defaults(commands=tuple(commands.choices))
     return parser
@@ -132,6 +132,26 @@ def _add_convert(commands: _Commands) -> None:
     )
 
 
+def _add_finger(commands: _Commands) -> None:
+    parser = _command(
+        commands, "finger",
+        "Suggest strings, frets and left-hand fingers for every note. What is set firmly stays; "
+        "what no hand can play is named, and exits 1.",
+        "finger tune.musicxml tune.footstool --level 1", _finger,
+    )  # fmt: skip
+    parser.add_argument("source", metavar="IN", type=Path, help="the file to read")
+    parser.add_argument("target", metavar="OUT", type=Path, help="the file to write")
+    parser.add_argument("--level", type=int, choices=(1, 2, 3), help="default: the lesson's own")
+    parser.add_argument(
+        "--keep", choices=("places", "fingers", "all"), default="", help="keep what is suggested"
+    )
+    parser.add_argument(
+        "--hand", metavar="SPANS", default="",
+        help="six spans in mm: fingers 1-2, 1-3, 1-4, 2-3, 2-4, 3-4 (60,85,110,46,73,48)",
+    )  # fmt: skip
+    parser.add_argument("--json", action="store_true", help="figures as one JSON document")
+
+
 def _add_render(commands: _Commands) -> None:
     parser = _command(
         commands, "render", "Write the sound of the piece, or of one section, as a WAV file.",
@@ -175,6 +195,15 @@ def _convert(options: argparse.Namespace) -> int:
 
     commands.convert(options.source, options.target, options.parts, options.octave)
     return DONE
+
+
+def _finger(options: argparse.Namespace) -> int:
+    from app import fingering
+
+    clean = fingering.finger(
+        options.source, options.target, options.level, options.keep, options.hand, options.json
+    )
+    return DONE if clean else PROBLEMS
 
 
 def _render(options: argparse.Namespace) -> int:

@@ -54,7 +54,7 @@ def strokes(
     have, and those without one are passed over.
     """
     rows = [_grouped(row, limits, measure_ids) for row in by_moment(sounds).values()]
-    rows = _with_true_ends([row for row in rows if row])
+    rows = with_true_ends([row for row in rows if row])
     return [[_narrowed(stroke, rows, n, limits) for stroke in row] for n, row in enumerate(rows)]
 
 
@@ -68,10 +68,10 @@ def _grouped(
             firm.append(Stroke((sound,), sound.end, (place,), place))
         elif measure_ids is None or sound.measures[0] in measure_ids:
             free.append(Stroke((sound,), sound.end, choices(sound.first, limits)))
-    return _merged([*firm, *free])
+    return merged([*firm, *free])
 
 
-def _merged(found: list[Stroke]) -> list[Stroke]:
+def merged(found: list[Stroke]) -> list[Stroke]:
     """Voices that strike the same pitch together share one string: one derived stroke."""
     rows: list[Stroke] = []
     for stroke in found:
@@ -122,7 +122,7 @@ def choices(note: Note, limits: Limits) -> tuple[Place, ...]:
     )
 
 
-def _with_true_ends(rows: list[list[Stroke]]) -> list[list[Stroke]]:
+def with_true_ends(rows: list[list[Stroke]]) -> list[list[Stroke]]:
     """A pitch struck again ends its older sounding."""
     next_start: dict[int, int] = {}
     updated = []

@@ -1,0 +1,148 @@
+"""The states of one onset: every way the hand can hold what sounds there."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from core.hand.anatomy import PAIRS
+from core.hand.tables import Bools, Floats, Ints, Tables
+
+UNPLACED = 1e7
+"""What leaving out a note costs: more than any fingering, so that as few as possible are."""
+
+RELEASED = 1e4
+"""What letting a ringing note go early costs: more than any fingering can differ."""
+
+
+class Sounding(NamedTuple):
+    """One tone at an onset: the codes it may have, and what kind of presence it is.
+
+    `struck` here; `loose` notes may also be let go: kept fingers always, others in soft mode.
+    """
+
+    codes: tuple[int, ...]
+    struck: bool
+    loose: bool
+
+
+class Asked(NamedTuple):
+    """What an onset asks: equal questions have equal states."""
+
+    tones: tuple[Sounding, ...]
+    position: int | None
+    barre: bool
+
+    @property
+    def chord(self) -> bool:
+        """Whether several notes are struck together."""
+        return sum(tone.struck for tone in self.tones) > 1
+
+
+class States:
+    """The states of an onset: shapes (what every finger holds) and positions of the hand.
+
+    `shape_codes` [shape, tone] and `shape_fingers` [shape, 4] places; `shape`, `position` (fret of
+    finger 1) and `price` for every state.
+    """
+
+    def __init__(self, codes: Ints, fingers: Ints, shape: Ints, position: Ints) -> None:
+        self.shape_codes, self.shape_fingers = codes, fingers
+        self.shape, self.position = shape, position
+        self.codes, self.fingers = codes[shape], fingers[shape]
+        self.pressed: Bools = np.any(self.fingers, axis=1)
+        self.price: Floats = np.zeros(len(shape))
+
+    def __len__(self) -> int:
+        return len(self.shape)
+
+
+def states(asked: Asked, tables: Tables) -> States:
+    """Every state of an onset, in a fixed order."""
+    combos = _join(asked, tables)
+    fingers, sound = _fingers(combos, tables)
+    sound &= _rules(combos, fingers, asked, tables)
+    combos, fingers = combos[sound], fingers[sound]
+    rows, position = _positions(combos, asked, tables)
+    used, shape = np.unique(rows, return_inverse=True)
+    combos, fingers = combos[used], fingers[used]
+    found = States(combos, fingers, shape.astype(np.int64), position)
+    found.price = _shape_prices(combos, fingers, asked, tables)[shape]
+    chord = asked.chord
+    for column, tone in enumerate(asked.tones):
+        if tone.struck:
+            if chord:
+                found.price += tables.chord.prices[found.codes[:, column]]
+            found.price += tables.stroke.prices[found.codes[:, column], position - 1]
+    return found
+
+
+def _join(asked: Asked, tables: Tables) -> Ints:
+    """Combinations of spots, one column a tone, in which every two go together."""
+    dropped = tables.layout.dropped
+    combos = np.zeros((1, 0), np.int64)
+    for tone in asked.tones:
+        menu = np.array([*tone.codes, *([dropped] if tone.loose else [])], np.int64)
+        ok = np.ones((len(combos), len(menu)), bool)
+        for column in range(combos.shape[1]):
+            ok &= tables.together[combos[:, column][:, None], menu[None, :]]
+        before, spot = np.nonzero(ok)
+        combos = np.concatenate([combos[before], menu[spot][:, None]], axis=1)
+    return combos
+
+
+def _fingers(combos: Ints, tables: Tables) -> tuple[Ints, Bools]:
+    """Places of the four fingers, and which combinations have no string open on the treble side
+    of a barre."""
+    layout = tables.layout
+    finger, place, string = layout.finger[combos], layout.place[combos], layout.string[combos]
+    pressed, fret = layout.pressed[combos], layout.fret[combos]
+    fingers = np.zeros((len(combos), 4), np.int64)
+    for k in (2, 3, 4):
+        fingers[:, k - 1] = (place * (finger == k)).max(axis=1, initial=0)
+    first = pressed & (finger == 1)
+    thick = (string * first).max(axis=1, initial=0)
+    thin = np.where(first, string, layout.reach.strings + 1).min(axis=1, initial=99)
+    barre_fret = (fret * first).max(axis=1, initial=0)
+    thin = np.minimum(thin, thick)
+    fingers[:, 0] = layout.index_place(thin, thick, barre_fret)
+    opened = (string > 0) & (fret == 0)
+    covered = (thin < thick)[:, None] & opened & (string < thick[:, None])
+    return fingers, ~covered.any(axis=1)
+
+
+def _rules(combos: Ints, fingers: Ints, asked: Asked, tables: Tables) -> Bools:
+    """Barres only where they are allowed."""
+    ok = np.ones(len(combos), bool)
+    if not (tables.layout.reach.barre or asked.barre):
+        thin, thick, _ = tables.layout.columns(1)
+        ok &= (thin == thick)[fingers[:, 0]]
+    return ok
+
+
+def _positions(combos: Ints, asked: Asked, tables: Tables) -> tuple[Ints, Ints]:
+    """Pairs of a combination and a position of the hand in which it can be held.
+
+    Every finger lies within its reach of the frame and one is in its own place, unless the hand
+    is in first position or presses nothing.
+    """
+    may: Bools = np.all(tables.frame[combos], axis=1)
+    idle: Bools = ~np.any(tables.layout.pressed[combos], axis=1)
+    own: Bools = np.any(tables.own[combos], axis=1) | idle[:, None]
+    own[:, 0] = True
+    may &= own
+    if asked.position is not None:
+        may &= np.arange(1, tables.layout.positions + 1)[None, :] == asked.position
+    rows, position = np.nonzero(may)
+    return rows, position + 1
+
+
+def _shape_prices(combos: Ints, fingers: Ints, asked: Asked, tables: Tables) -> Floats:
+    price: Floats = tables.barre.prices[fingers[:, 0]].copy()
+    for low, high in PAIRS:
+        price += tables.pairs[low, high].prices[fingers[:, low - 1], fingers[:, high - 1]]
+    for column, tone in enumerate(asked.tones):
+        if tone.struck and tone.loose:
+            price += UNPLACED * (combos[:, column] == tables.layout.dropped)
+    return price

@@ -1,0 +1,78 @@
+"""Chords of the handbooks, alone and in a row, with the weights that ship."""
+
+from __future__ import annotations
+
+import pytest
+
+from core.hand.lattice import Lattice
+from core.hand.passage import Spot
+from core.hand.search import search
+from core.hand.tables import tables
+from core.hand.ways import cheapest
+from core.hand.weights import FITTED
+from tests.core.hand.handbook import HAND, SHAPES, fingerings, midi, progression
+
+
+def different(lattice: Lattice, count: int) -> list[set[Spot]]:
+    """The cheapest fingerings that differ in a string or a finger."""
+    found: list[set[Spot]] = []
+    for _, way in cheapest(lattice, 60):
+        spots = {lattice.tables.layout.spot(code) for code in lattice.codes(way)}
+        if spots not in found:
+            found.append(spots)
+    return found[:count]
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_a_chord_alone_gets_a_handbook_fingering(shape: str) -> None:
+    lattice = search(progression(shape), tables(HAND, FITTED))
+    assert any(spots in fingerings(shape) for spots in different(lattice, 3))
+
+
+def test_the_table_of_shapes_sounds_its_chords() -> None:
+    """The MIDI lists of the handbook table."""
+    assert midi("C") == [48, 52, 55, 60, 64]
+    assert midi("F full") == [41, 48, 53, 57, 60, 65]
+    assert midi("B7") == [47, 51, 57, 59, 66]
+    assert midi("D7") == [50, 57, 60, 66]
+
+
+def held(*shapes: str) -> list[dict[int, tuple[int, int]]]:
+    """Finger -> (string, fret) in each of the shapes played in a row."""
+    passage = progression(*shapes)
+    lattice = search(passage, tables(HAND, FITTED))
+    rows: list[dict[int, tuple[int, int]]] = [{} for _ in shapes]
+    for code, tone in zip(lattice.codes(lattice.path()), passage.tones, strict=True):
+        spot = lattice.tables.layout.spot(code)
+        if spot is not None and spot.finger:
+            rows[tone.first][spot.finger] = (spot.string, spot.fret)
+    return rows
+
+
+def test_a_minor_to_c_keeps_one_and_two() -> None:
+    before, after = held("Am", "C")
+    assert before[1] == after[1] == (2, 1)
+    assert before[2] == after[2] == (4, 2)
+    assert (before[3], after[3]) == ((3, 2), (5, 3))
+
+
+def test_a_minor_to_e_moves_all_three_toward_the_bass() -> None:
+    before, after = held("Am", "E")
+    assert {k: (s + 1, f) for k, (s, f) in before.items()} == after
+
+
+def test_d_to_a7_guides_three() -> None:
+    before, after = held("D", "A7")
+    assert (before[3], after[3]) == ((2, 3), (2, 2))
+
+
+def test_c_to_g7_moves_every_finger_outward() -> None:
+    before, after = held("C", "G7")
+    assert after == {1: (1, 1), 2: (5, 2), 3: (6, 3)}
+    assert before == {1: (2, 1), 2: (4, 2), 3: (5, 3)}
+
+
+def test_e_minor_to_e_keeps_two_and_three() -> None:
+    before, after = held("Em", "E")
+    assert before == {2: (5, 2), 3: (4, 2)}
+    assert after == {1: (3, 1), 2: (5, 2), 3: (4, 2)}

@@ -1,0 +1,93 @@
+"""The search equals an independent brute force on small random passages."""
+
+from __future__ import annotations
+
+from math import prod
+from random import Random
+
+import numpy as np
+import pytest
+
+from core.hand import ways
+from core.hand.features import NAMES
+from core.hand.lattice import Lattice
+from core.hand.tables import tables
+from tests.core.hand import brute, puzzles
+
+MOST_WAYS = 60_000
+KNOWN = 30
+TOLERANCE = 1e-6
+
+
+def puzzle(seed: int):
+    random = Random(seed)
+    hand = puzzles.reach(random)
+    passage = puzzles.passage(random, hand)
+    weights = puzzles.weights(random)
+    soft = (True,) * len(passage.onsets) if seed % 4 == 3 else ()
+    return hand, passage, weights, soft
+
+
+def check(seed: int) -> str:
+    """Compares everything; says whether the passage was feasible, infeasible or too large."""
+    hand, passage, weights, soft = puzzle(seed)
+    lattice = Lattice(passage, tables(hand, weights), soft)
+    if prod(max(1, len(lattice.states(n))) for n in range(len(passage.onsets))) > MOST_WAYS:
+        return "large"
+    found = brute.ways(passage, hand, dict(zip(NAMES, weights, strict=True)), soft)
+    if not found:
+        assert lattice.failed_at is not None
+        return "infeasible"
+    costs = sorted(cost for cost, _, _, _ in found)
+    assert lattice.failed_at is None
+    assert lattice.cost == pytest.approx(costs[0], abs=TOLERANCE)
+    check_cheapest(lattice, found, costs, weights)
+    check_prices(lattice, passage, found)
+    check_worst(lattice, found)
+    return "feasible"
+
+
+def check_cheapest(lattice, found, costs, weights) -> None:
+    ranked = ways.cheapest(lattice, KNOWN)
+    assert [cost for cost, _ in ranked] == pytest.approx(costs[:KNOWN], abs=TOLERANCE)
+    assert len({way for _, way in ranked}) == len(ranked)
+    for cost, way in ranked[:3]:
+        assert ways.cost(lattice, way) == pytest.approx(cost, abs=TOLERANCE)
+        total = ways.features(lattice, way).sum(axis=0)
+        penalty = cost - total @ np.array(weights)
+        assert penalty == pytest.approx(brute.RELEASED * round(penalty / brute.RELEASED), abs=1e-5)
+        counts = dict(zip(NAMES, total, strict=True))
+        assert any(
+            abs(c - cost) < TOLERANCE and all(abs(counts[n] - f[n]) < 1e-9 for n in NAMES)
+            for c, _, f, _ in found
+        )
+
+
+def check_prices(lattice, passage, found) -> None:
+    for index in range(len(passage.tones)):
+        wanted: dict = {}
+        for cost, struck, _, _ in found:
+            wanted[struck[index]] = min(cost, wanted.get(struck[index], np.inf))
+        prices = {lattice.tables.layout.spot(c): p for c, p in lattice.prices(index).items()}
+        assert prices == pytest.approx(wanted, abs=TOLERANCE)
+
+
+def check_worst(lattice, found) -> None:
+    """The dearest move as cheap as can be; among those ways the cheapest."""
+    least = min(worst for _, _, _, worst in found)
+    wanted = min(cost for cost, _, _, worst in found if worst <= least + TOLERANCE)
+    way = ways.easiest_worst(lattice)
+    assert ways.cost(lattice, way) == pytest.approx(wanted, abs=1e-5)
+
+
+def test_forty_small_passages_equal_brute_force() -> None:
+    kinds = [check(seed) for seed in range(60)]
+    assert kinds.count("feasible") >= 15
+    assert kinds.count("infeasible") >= 15
+
+
+@pytest.mark.long
+def test_more_than_five_hundred_passages_equal_brute_force() -> None:
+    kinds = [check(seed) for seed in range(1000, 2100)]
+    assert kinds.count("feasible") >= 250
+    assert kinds.count("infeasible") >= 250
