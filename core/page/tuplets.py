@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from core.display.items import Line, Role
+from core.model.tuplets import runs
 from core.page import rows
 from core.page.cluster import Cluster
 from core.page.draft import Draft, EventAt
@@ -14,37 +15,10 @@ HOOK = 0.7
 
 
 def find(clusters: Sequence[Cluster], depth: int) -> list[list[Cluster]]:
-    """The tuplets at a depth (0 is outermost) in the events of one voice.
-
-    A tuplet is full when its time is a whole number of `normal` of the smallest value in it.
-    """
-    found: list[list[Cluster]] = []
-    run: list[Cluster] = []
-    for cluster in clusters:
-        stack = cluster.event.value.tuplets
-        if cluster.event.grace is not None:
-            continue
-        if run and run[0].event.value.tuplets[: depth + 1] != stack[: depth + 1]:
-            found.append(run)
-            run = []
-        if len(stack) <= depth:
-            continue
-        run.append(cluster)
-        if _full(run, depth):
-            found.append(run)
-            run = []
-    if run:
-        found.append(run)
-    return found
-
-
-def _full(run: Sequence[Cluster], depth: int) -> bool:
-    ticks = sum(c.event.value.ticks for c in run)
-    _, normal = run[0].event.value.tuplets[depth]
-    unit = min(c.event.value.base.ticks for c in run)
-    for actual, outer_normal in run[0].event.value.tuplets[:depth]:
-        unit = unit * outer_normal // actual
-    return ticks % (normal * unit) == 0
+    """The tuplets at a depth (0 is outermost) in the events of one voice."""
+    by_id = {cluster.event.id: cluster for cluster in clusters}
+    found = runs([cluster.event for cluster in clusters], depth)
+    return [[by_id[event.id] for event in run] for run in found]
 
 
 def draw_tuplets(draft: Draft) -> None:
