@@ -37,9 +37,10 @@ STYLES = (
 )
 FORM = (
     "InsertMeasures", "DeleteMeasures", "CopyMeasures", "MoveSection", "SplitSection",
-    "JoinSection", "SetSection", "SetEnding", "RemoveEnding", "SetLineBreak", "SetCounted", "SetKey",
+    "JoinSection", "SetSection", "SetEnding", "RemoveEnding", "SetLineBreak", "SetCounted",
+    "SetKey",
 )  # fmt: skip
-SPANS = ("AddSpan", "AddSpan", "RemoveSpan", "ChangeSpan", "AddTalk", "DeleteEvent", "EmptyMeasure")
+SPANS = ("AddSpan", "AddSpan", "RemoveSpan", "ChangeSpan", "AddTalk", "DeleteEvent")
 TUNE = ["C4s2f1:quarter E4s1f0:quarter G4s1f3:half | A2s5f0:whole"] * 3
 
 
