@@ -21,6 +21,7 @@ from core.page import (
     marks_event,
     measure_box,
     moment,
+    name_rows,
     pen,
     stems,
     tab_rhythm,
@@ -385,6 +386,7 @@ def _draw_inside(draft: Draft, setting: Setting) -> None:
     marks_event.draw_circled(draft)
     marks_event.draw_plucking(draft)
     marks_event.draw_fermatas(draft)
+    name_rows.draw_names(draft)
     marks_below.draw_dynamics(draft, setting.spans)
     marks_below.draw_texts_below(draft)
     marks_below.draw_beat_dots(draft)
