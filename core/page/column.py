@@ -20,6 +20,7 @@ from core.page.style import PageStyle
 CLEAR = 1.0  # steps between a rest and the heads and stems of other voices
 INNER = 2  # steps from the middle to the rests of a third and fourth voice
 
+
 def build(
     onset: int,
     present: Sequence[Cluster],

@@ -7,7 +7,6 @@ signs mean what they mean on a staff (our own choice; printed tabs differ).
 from __future__ import annotations
 
 from core.display.items import Fill, Item, Line, Role
-from core.model import Base
 from core.page import pen
 from core.page.cluster import CENTRE, Cluster
 from core.page.draft import Draft, EventAt
