@@ -4,12 +4,10 @@ section letters, signs of the road map, measure numbers, warnings."""
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 
 from core.display.items import Face, Item, Line, Role
 from core.model import (
     SIGN_WORDS,
-    TICKS_PER_WHOLE,
     ChordMark,
     Measure,
     PositionMark,
@@ -18,6 +16,7 @@ from core.model import (
     TextMark,
     Value,
 )
+from core.model.time import length_words
 from core.page import frames, pen, rows
 from core.page.draft import Draft
 from core.page.glyphs import MET_NOTES
@@ -273,19 +272,15 @@ def draw_warnings(draft: Draft) -> None:
 
 
 def fill_words(measure: Measure) -> str:
-    """How much a measure is over or under its length: ``1/8 too short``; empty where it is full."""
+    """How far a measure is over or under its length: ``an eighth too short``; empty where full."""
     filled = [measure.filled_ticks(v) for v, row in enumerate(measure.voices) if row]
     if not filled:
         return "empty"
     over = max(filled) - measure.ticks
     if over > 0:
-        return f"{_fraction(over)} too long"
+        return f"{length_words(over)} too long"
     under = measure.ticks - min(filled)
-    return f"{_fraction(under)} too short" if under > 0 else ""
-
-
-def _fraction(ticks: int) -> str:
-    return str(Fraction(ticks, TICKS_PER_WHOLE))
+    return f"{length_words(under)} too short" if under > 0 else ""
 
 
 def draw_talk(draft: Draft, setting: Setting) -> None:
