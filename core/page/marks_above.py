@@ -152,7 +152,9 @@ def draw_signs(draft: Draft) -> None:
 def _sign(draft: Draft, place: int, sign: Sign, source: int) -> None:
     if sign.kind in ("segno", "coda"):
         x = draft.measure_left(place) + 1.2
-        rows.glyph_over(draft, sign.kind, x, size=0.85, role=Role.WORDS, source=source, pad=0.5)
+        rows.put_glyph(
+            draft, sign.kind, x, above=True, size=0.85, role=Role.WORDS, source=source, pad=0.5
+        )
         if sign.text:
             rows.words_over(draft, sign.text, x + 1.6, source=source)
         return
