@@ -16,7 +16,7 @@ from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPolygonF
 
 from app.sheet.fonts import PIXELS_PER_EM, SheetFonts
 from core.display.faces import Run, Typefaces, music_run, text_runs
-from core.display.items import Block, Curve, Fill, Line, Role, Sheet
+from core.display.items import Block, Curve, Fill, Item, Line, Role, Sheet
 from core.display.layers import Layer, layers
 from core.display.palette import Palette
 
@@ -84,13 +84,13 @@ class _Drawn:
 
 
 class _Prepared:
-    """A block with its layers; holds the block so that its identity stays taken."""
+    """A block's items in layers; holds them so that their identity stays taken."""
 
-    __slots__ = ("block", "bounds", "layers")
+    __slots__ = ("bounds", "items", "layers")
 
-    def __init__(self, block: Block, fonts: SheetFonts) -> None:
-        self.block = block
-        self.layers = [_Drawn(layer, fonts) for layer in layers(block.items)]
+    def __init__(self, items: tuple[Item, ...], fonts: SheetFonts) -> None:
+        self.items = items
+        self.layers = [_Drawn(layer, fonts) for layer in layers(items)]
         self.bounds = QRectF()
         for layer in self.layers:
             self.bounds |= layer.bounds()
@@ -166,12 +166,12 @@ class SheetPainter:
         self._kept.clear()
 
     def _prepare(self, block: Block) -> _Prepared:
-        key = id(block)
+        key = id(block.items)  # a block that has only moved is not cut again
         found = self._kept.get(key)
         if found is not None:
             self._kept.move_to_end(key)
             return found
-        prepared = self._kept[key] = _Prepared(block, self.fonts)
+        prepared = self._kept[key] = _Prepared(block.items, self.fonts)
         if len(self._kept) > self._capacity:
             self._kept.popitem(last=False)
         return prepared
