@@ -17,8 +17,8 @@ from PySide6.QtCore import QObject, QProcess, QProcessEnvironment, Signal
 
 import app
 from app.sentences import os_sentence
-from app.thinking.process import LENGTH, frame
 from app.thinking.questions import Message, Question, Reply
+from app.thinking.wire import LENGTH, frame
 from core.edit.change import difference
 from core.model import Lesson
 from core.model.errors import FootstoolError

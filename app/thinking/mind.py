@@ -20,8 +20,17 @@ from app.thinking.questions import (
     Ways,
     WhyNot,
 )
-from app.thinking.telling import against, clashes
-from core.hand.fingering import Solved, Terms, Workshop, prices, solve, suggested, tone_of
+from app.thinking.telling import against, clashes, facts_words
+from core.hand.fingering import (
+    SOLVER,
+    Solved,
+    Terms,
+    Workshop,
+    prices,
+    solve,
+    suggested,
+    tone_of,
+)
 from core.hand.music import Keep
 from core.hand.other_ways import facts, other_ways, twins_alike
 from core.hand.sounding import heard
@@ -135,13 +144,13 @@ class Mind:
         solved = self._solve(arrangement, question.measures)
         if solved is None:
             return Ways()
-        first = Way("the easiest", facts(solved).words(), 0.0, fingering(solved, arrangement))
+        first = Way("the easiest", facts_words(facts(solved)), 0.0, fingering(solved, arrangement))
         rows = [first]
         for way in other_ways(solved, self._workshop):
             found = fingering(way.solved, arrangement)
             told = [(row.fingering.places, row.fingering.fingers) for row in rows]
             if (found.places, found.fingers) not in told:
-                rows.append(Way(way.name, way.facts.words(), way.more, found))
+                rows.append(Way(way.name, facts_words(way.facts), way.more, found))
         return Ways(tuple(rows))
 
 
@@ -151,7 +160,7 @@ def fingering(solved: Solved, arrangement: Arrangement) -> Fingering:
     told = clashes(solved, arrangement, found.released)
     window = solved.terms.window
     inside = tuple(clash for clash in told if window is None or clash.measure in window)
-    return Fingering(found.places, found.fingers, found.unplaced, inside)
+    return Fingering(found.places, found.fingers, found.unplaced, inside, SOLVER)
 
 
 def near(arrangement: Arrangement, measure: int, around: int) -> frozenset[int]:

@@ -1,7 +1,6 @@
 """The worker process: reads messages from its input, answers on its output, ends with its input.
 
-A frame is four bytes of length (little-endian) and a pickled value. A question that is given up
-while it is thought about is interrupted; the lesson known stays.
+A question that is given up while it is thought about is interrupted; the lesson known stays.
 """
 
 from __future__ import annotations
@@ -18,19 +17,12 @@ from typing import BinaryIO
 
 from app.thinking.mind import Mind
 from app.thinking.questions import Message, Reply
+from app.thinking.wire import LENGTH, frame
 from core.model.errors import FootstoolError
-
-LENGTH = 4
 
 
 class GivenUp(FootstoolError):
     """The question being thought about is no longer wanted."""
-
-
-def frame(value: Message | Reply) -> bytes:
-    """A value as it goes over a pipe."""
-    data = pickle.dumps(value, pickle.HIGHEST_PROTOCOL)
-    return len(data).to_bytes(LENGTH, "little") + data
 
 
 class Process:

@@ -63,6 +63,7 @@ class Fingering(Struct, frozen=True):
     fingers: dict[int, Label[Finger]] = {}
     unplaced: tuple[int, ...] = ()
     clashes: tuple[Clash, ...] = ()
+    solver: str = ""
 
 
 class Priced(Struct, frozen=True):

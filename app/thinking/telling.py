@@ -32,12 +32,31 @@ def _clash(
     held = [_stroke_words(strokes[i], held=True) for i in conflict.holds]
     struck = [_stroke_words(strokes[i]) for i in conflict.strokes]
     words = _joined([*held, *struck])
-    cannot = "cannot be played" if len(involved) == 1 else "cannot be had together"
+    cannot = "cannot be had together"
+    if len(involved) == 1:
+        bare = not solved.task.strokes[involved[0]].choices
+        fret = solved.terms.contract.highest_fret
+        cannot = f"has no place up to fret {fret}" if bare else "is out of this hand's reach"
     measures = [strokes[i].sounds[0].measures[0] for i in involved]
     last = measures[-1] if measures else 0
     notes = tuple(strokes[i].sounds[0].first.id for i in involved)
     out = _joined(list(_ways_out(conflict, solved, arrangement, released)))
     return Clash(last, notes, f"{words} {cannot}.", f"Cheapest: {out}." if out else "")
+
+
+def facts_words(found: Facts) -> str:
+    """What a fingering asks of the hand: ``1 move of the hand, 12 mm of stretch``."""
+    counts = (
+        (found.moves, "move of the hand", "moves of the hand"),
+        (found.leaps, "leap of a finger", "leaps of a finger"),
+        (found.kept, "finger kept", "fingers kept"),
+        (found.barres, "barre", "barres"),
+        (found.released, "note cut short", "notes cut short"),
+    )
+    parts = [f"{count} {one if count == 1 else many}" for count, one, many in counts if count]
+    if found.stretch_mm >= 1:
+        parts.append(f"{found.stretch_mm:.0f} mm of stretch beyond ease")
+    return ", ".join(parts) or "the hand stays where it is, nothing is stretched"
 
 
 def _joined(parts: list[str]) -> str:
@@ -72,7 +91,7 @@ def _ways_out(
         first = solved.task.strokes[index].sounds[0].first
         name = pitch_words(str(first.pitch))
         if solved.spots[index] is None:
-            yield f"leave {name} out, or move it"
+            yield f"leave out or move {name}"
         elif first.id in by_note:
             yield _release_words(name, by_note[first.id], beats)
 
@@ -104,13 +123,19 @@ def against(
     task = structs.replace(solved.task, passage=passage)
     other = solve_task(task, solved.terms, solved.reach, workshop)
     if not difference.playable:
-        told = clashes(other, arrangement, ())
-        reason = told[0].words if told else difference.words()
-        return f"Not {asked}: {reason}"
+        return f"Not {asked}: {_hindrance(other, arrangement, tone) or difference.words()}"
     more = _more(facts(solved), facts(other))
     instead = f" instead of {NAMES[best.finger]}" if best is not None else ""
     head = f"{asked.capitalize()}{instead}: {', '.join(more) or 'the hand does as much'}."
     return f"{head} {difference.words()}" if difference.more > 0.05 else f"{head} No dearer."
+
+
+def _hindrance(other: Solved, arrangement: Arrangement, tone: int) -> str:
+    """What clashes where a note is held to a finger; empty where that is not known."""
+    found = next((c for c in conflicts(other) if tone in (*c.strokes, *c.holds)), None)
+    if found is None or {*found.strokes, *found.holds} == {tone}:
+        return "that lies outside what the level lets the hand do." if found else ""
+    return _clash(found, other, arrangement, ()).words
 
 
 def spot_words(spot: Spot) -> str:
