@@ -77,8 +77,8 @@ class Lattice:
             kept = number > tone.last
             menu = self.store.menu(tone.menu, kept)
             loose = kept or (self.soft[number] and index not in self.lasting)
-            tones.append(Sounding(menu, tone.first == number, loose))
-        return Asked(tuple(tones), onset.position, onset.barre)
+            tones.append(Sounding(menu, tone.first == number, loose, kept))
+        return Asked(tuple(tones), onset.position, onset.barre, onset.most)
 
     def states(self, number: int) -> States:
         """The states of an onset."""

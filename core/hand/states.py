@@ -21,11 +21,13 @@ class Sounding(NamedTuple):
     """One tone at an onset: the codes it may have, and what kind of presence it is.
 
     `struck` here; `loose` notes may also be let go: kept fingers always, others in soft mode.
+    What is `kept` does not sound.
     """
 
     codes: tuple[int, ...]
     struck: bool
     loose: bool
+    kept: bool = False
 
 
 class Asked(NamedTuple):
@@ -34,6 +36,7 @@ class Asked(NamedTuple):
     tones: tuple[Sounding, ...]
     position: int | None
     barre: bool
+    most: int | None = None
 
     @property
     def chord(self) -> bool:
@@ -126,8 +129,11 @@ def _fingers(combos: Ints, tables: Tables) -> tuple[Ints, Bools]:
 
 
 def _rules(combos: Ints, fingers: Ints, asked: Asked, tables: Tables) -> Bools:
-    """Barres only where they are allowed."""
+    """Barres only where they are allowed; no more notes at once than are."""
     ok = np.ones(len(combos), bool)
+    sounding = [column for column, tone in enumerate(asked.tones) if not tone.kept]
+    if asked.most is not None and len(sounding) > asked.most:
+        ok &= (combos[:, sounding] != tables.layout.dropped).sum(axis=1) <= asked.most
     if not (tables.layout.reach.barre or asked.barre):
         thin, thick, _ = tables.layout.columns(1)
         ok &= (thin == thick)[fingers[:, 0]]
