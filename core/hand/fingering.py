@@ -241,7 +241,7 @@ def finger(spot: Spot) -> Finger:
 def releases(solved: Solved) -> list[Release]:
     """The notes that a solution lets go before their written end; where voices share a stroke,
     those that would ring longer."""
-    found = []
+    found: list[Release] = []
     lattice, task = solved.lattice, solved.task
     for index, tone in enumerate(task.passage.tones):
         for number in range(tone.first + 1, tone.last + 1):
