@@ -16,7 +16,7 @@ from app import clipboard
 from app.caret import Caret
 from app.messages import Messages
 from app.selecting import Selecting
-from app.session import Session
+from app.session import OPENED, Session
 from app.writing import VOICE_WORDS, Writing
 from core.edit import base
 from core.edit.base import Command
@@ -52,6 +52,11 @@ class Drafting(QObject):
         self._selecting, self._messages = selecting, messages
         self._part = 0
         self._own: Clip | None = None
+        session.changed.connect(self._session_changed)
+
+    def _session_changed(self, change: Change, initiator: object) -> None:
+        if OPENED in change.fields:
+            self._part = 0  # of the sources of the lesson before
 
     # ------------------------------------------------------------------ clipboard
 

@@ -128,6 +128,20 @@ class Driver:
         return self.built.window.status.message
 
 
+@pytest.fixture(scope="module")
+def one_bench(qapp) -> Iterator[Driver]:
+    """One bench for all tests of a module: each opens its lesson in it."""
+    answers = Answers()
+    built = build_bench(build.lesson(*TUNE), answers, "light")
+    built.window.resize(1280, 800)
+    built.window.show()
+    assert QTest.qWaitForWindowActive(built.window)
+    yield Driver(built, answers)
+    answers.first = "leave"
+    built.window.close()
+    built.window.deleteLater()
+
+
 @pytest.fixture
 def make_bench(qtbot) -> Iterator[Callable[..., Driver]]:
     made: list[Driver] = []
