@@ -38,6 +38,13 @@ from core.model.validate import problems
 
 T = TypeVar("T")
 
+# What told the values of a plain tab, for the message line.
+TIMING = {
+    "written": " with the values its letters give.",
+    "spaced": "; it has no letters for values, its spacing gave them: check them.",
+    "even": "; it has no letters for values and its spacing told none, so they are even.",
+}
+
 
 class Drafting(QObject):
     """`source_changed()` when another part of the source is the one to take from."""
@@ -65,7 +72,7 @@ class Drafting(QObject):
         what = self._selecting.required()
         lesson = self._session.lesson
         self._own = copy(lesson, what)
-        clipboard.put(self._own, plain_tab.write(lesson, what))
+        clipboard.put(self._own, plain_tab.write(lesson, what).text)
         words = self._selecting.words().replace(" selected", "") or "the measure"
         self._messages.note(f"Copied: {words}.")
         return what
@@ -108,9 +115,7 @@ class Drafting(QObject):
         measure = self._writing.measure
         instrument = self._session.lesson.arrangement.instrument
         read = plain_tab.read(text, instrument, measure.metre, measure.key)
-        if read.timed:
-            return read.clip, "Pasted from plain tab; its spacing gave the values, check them."
-        return read.clip, "Pasted from plain tab; its spacing told no values, so they are even."
+        return read.clip, " ".join(("Pasted from plain tab" + TIMING[read.timing], *read.remarks))
 
     def _check(self, command: Command) -> None:
         """What other programs laid on the clipboard must make a sound lesson."""
@@ -128,9 +133,11 @@ class Drafting(QObject):
         return structs.replace(caret, measure=outline.measures[position].id, onset=ticks, rank=0)
 
     def copy_tab(self) -> None:
-        """The whole selection as plain tab only, for a mail or a message."""
-        clipboard.put_text(plain_tab.write(self._session.lesson, self._selecting.required()))
-        self._messages.note("Copied as plain tab.")
+        """The whole selection as plain tab only, for a mail or a message; says what it lacks."""
+        written = plain_tab.write(self._session.lesson, self._selecting.required())
+        clipboard.put_text(f"{written.text}\n{plain_tab.LEGEND}")
+        lacks = f"; it does not say: {', '.join(written.left_out)}" if written.left_out else ""
+        self._messages.note(f"Copied as plain tab{lacks}.")
 
     # ------------------------------------------------------------------ selected notes
 

@@ -8,6 +8,7 @@ from app.panels.duties import pitch_words
 from app.session import Outline
 from core.edit.rows import Mode
 from core.model import Base, Note, Value
+from core.model.time import length_words
 
 VOICES = ("melody", "bass", "third voice", "fourth voice")
 VALUE_NAMES = {
@@ -57,11 +58,10 @@ def _sum_words(outline: Outline, caret: Caret) -> str:
     measure = outline.measure(caret.measure)
     assert measure is not None
     filled = [measure.filled_ticks(v) for v, row in enumerate(measure.voices) if row or v == 0]
-    if any(ticks > measure.ticks for ticks in filled):
-        return ". The measure is over-full"
-    if any(ticks < measure.ticks for ticks in filled):
-        return ". The measure is short"
-    return ""
+    over, under = max(filled) - measure.ticks, measure.ticks - min(filled)
+    if over > 0:
+        return f". The measure is over-full by {length_words(over)}; C trims it"
+    return f". The measure is short by {length_words(under)}; C fills it up" if under > 0 else ""
 
 
 def note_words(note: Note) -> str:

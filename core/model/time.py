@@ -128,6 +128,24 @@ def _fitting(start: int, end: int, metre: Metre) -> Value | None:
     return next(iter(aligned or short), None)
 
 
+UNIT_WORDS = {
+    1: ("whole", "wholes"), 2: ("half", "halves"), 4: ("quarter", "quarters"),
+    8: ("eighth", "eighths"), 16: ("16th", "16ths"), 32: ("32nd", "32nds"), 64: ("64th", "64ths"),
+    128: ("128th", "128ths"),
+}  # fmt: skip
+
+
+def length_words(ticks: int) -> str:
+    """A length as a musician says it: ``a quarter``, ``3 eighths``; ``1/12 of a whole`` where no
+    plain value measures it."""
+    length = Fraction(ticks, TICKS_PER_WHOLE)
+    names = UNIT_WORDS.get(length.denominator)
+    if names is None:
+        return f"{length} of a whole"
+    article = "an" if length.denominator == 8 else "a"
+    return f"{article} {names[0]}" if length.numerator == 1 else f"{length.numerator} {names[1]}"
+
+
 class Length(TextValue):
     """A length or moment as a fraction of a whole note, in lowest terms: ``3/8``, ``0``, ``1``."""
 

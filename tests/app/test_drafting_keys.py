@@ -253,7 +253,7 @@ def test_putting_in_and_writing_over_are_two_modes(bench):
     bench.press("E", "3")
     assert row(bench, 0) == ["s1f3", "s1f0", "s1f1", "s1f3"]
     assert bench.writing.caret.onset == Q // 2
-    assert "over-full" in bench.window.status.place
+    assert "over-full by an eighth; C trims it" in bench.window.status.place
     bench.press("R")
     assert row(bench, 0)[1] == "r"
     bench.press("Ins", "2")

@@ -18,7 +18,7 @@ from core.model import (
     Tempo,
     Value,
 )
-from core.model.time import written_values
+from core.model.time import length_words, written_values
 from tests import strategies
 
 Q = TICKS_PER_QUARTER
@@ -171,3 +171,14 @@ def test_what_is_no_tempo(per_minute: float) -> None:
 
 def test_a_whole_is_four_quarters() -> None:
     assert TICKS_PER_WHOLE == 4 * TICKS_PER_QUARTER
+
+
+@pytest.mark.parametrize(
+    ("length", "words"),
+    [
+        ("1", "a whole"), ("1/2", "a half"), ("1/8", "an eighth"), ("3/8", "3 eighths"),
+        ("5/16", "5 16ths"), ("1/12", "1/12 of a whole"), ("2", "2 wholes"),
+    ],
+)  # fmt: skip
+def test_a_length_is_said_in_words(length, words):
+    assert length_words(Length.parse(length).ticks) == words
