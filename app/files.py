@@ -80,15 +80,19 @@ class Files(QObject):
             return
         self.take(read(path), path)
 
-    def take(self, found: Opened, path: Path) -> None:
-        """Show what was read from a file, after asking where a score leaves something open."""
+    def take(self, found: Opened, path: Path) -> bool:
+        """Show what was read from a file, after asking where a score leaves something open.
+
+        False when it was left unopened.
+        """
         chosen = self._choices(found, path)
         if chosen is None:
-            return
+            return False
         if chosen != ScoreChoices():
             found = read(path, chosen.parts, chosen.octave)
         self._folder = path.resolve().parent
         self.show(found, path)
+        return True
 
     def _choices(self, found: Opened, path: Path) -> ScoreChoices | None:
         """How a score is to be read, asked where there is something to ask; None: not at all."""
