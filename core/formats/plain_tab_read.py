@@ -94,7 +94,8 @@ class _Reader:
         if self._names:
             yield self._names
         if self._dead:
-            yield f"{self._dead} dead strokes (x) are rests."
+            one = "1 dead stroke (x) is a rest."
+            yield one if self._dead == 1 else f"{self._dead} dead strokes (x) are rests."
         if self._signs:
             yield "Letters and lines between the figures (slurs, slides, bends) are left out."
 
