@@ -73,9 +73,10 @@ class Drafting(QObject):
         return what
 
     def cut(self) -> None:
-        """Copy, and leave rests where the music was."""
+        """Copy, and leave rests where the music was; the caret goes to where it began."""
         what = self.copy()
         self._keep(ClearSelection(what))
+        self._to_start(what)
 
     def paste(self, mode: Mode = "overwrite") -> None:
         """The music on the clipboard at the caret, or a plain tab; the caret goes on behind it."""
@@ -150,15 +151,15 @@ class Drafting(QObject):
             self._writing.close_up()
         else:
             self._keep(ClearSelection(found, close_up=True))
-            self._selecting.drop()
+            self._to_start(found)
 
     def transpose(self, by: int, along_key: bool = False) -> None:
         """Move what is selected, or the note at the caret, by semitones or steps of the key."""
         found = self._selecting.selection
-        if found is None and abs(by) == 1 and not along_key:
-            self._writing.shift_pitch(by)
+        if found is None:
+            self._writing.shift(by, along_key)
         else:
-            self._keep(Transpose(found or self._selecting.of_events(), by, along_key))
+            self._keep(Transpose(found, by, along_key))
 
     def to_string(self, by: int) -> None:
         """What is selected, or the note at the caret, on the next string at the same pitch."""
@@ -176,6 +177,12 @@ class Drafting(QObject):
         """An edit of the selection that leaves it selected."""
         return self._writing.do(command)
 
+    def _to_start(self, what: Selection) -> None:
+        """Nothing is selected any more and the caret is where the selection began."""
+        self._selecting.drop()
+        caret = self._writing.caret
+        self._writing.stay(structs.replace(caret, measure=what.first, onset=what.start, rank=0))
+
     # ------------------------------------------------------------------ measures
 
     def insert_measure(self, where: Literal["before", "after"]) -> None:
@@ -185,10 +192,16 @@ class Drafting(QObject):
             self._to(change.inserted[0])
 
     def delete_measure(self) -> None:
-        """The caret's measure, or every measure of the selection, is gone."""
+        """The caret's measure, or every measure of the selection, is gone; the caret goes to what
+
+        came after it, or before it at the end.
+        """
         first, last = self._selecting.measures
+        position = self._writing.outline.index[first]
         self._writing.do(DeleteMeasures(first, last))
         self._selecting.drop()
+        row = self._writing.outline.measures
+        self._to(row[min(position, len(row) - 1)].id)
 
     def repeat_measure(self) -> None:
         """Write the measure, or the selected measures, once more after themselves; go there."""

@@ -14,6 +14,7 @@ from app.files import Files
 from app.hearing import Hearing
 from app.jobs import Jobs
 from app.look import STEP, Choice, Look
+from app.page_choices import ROWS, PageChoices
 from app.selecting import Selecting
 from app.session import Session
 from app.sheet.view import ROLL_MM, SheetView
@@ -71,6 +72,7 @@ def table(bench: Bench) -> Table:
             *_hear_rows(bench.hearing),
             *_strip_rows(bench),
             *_view_rows(bench),
+            *_page_rows(PageChoices(bench.session)),
             *_focus_rows(bench.window),
             *_help_rows(bench.window),
         ]
@@ -318,6 +320,13 @@ def _view_rows(bench: Bench) -> Iterator[Action]:
                  lambda: look.scale_text(look.percent + STEP), menu, 4)  # fmt: skip
     yield Action("text-smaller", "Smaller text", ("Ctrl+Alt+-",), ANY,
                  lambda: look.scale_text(look.percent - STEP), menu, 4)  # fmt: skip
+
+
+def _page_rows(choices: PageChoices) -> Iterator[Action]:
+    """What the lesson's pages show besides the music, on the sheet and in the handout."""
+    for number, (name, value, title) in enumerate(ROWS, start=1):
+        yield Action(f"page-{name}-{number}", title, (), ANY, partial(choices.choose, name, value),
+                     "Page", 1, ticked=partial(choices.is_on, name, value))  # fmt: skip
 
 
 def _focus_rows(window: Window) -> Iterator[Action]:

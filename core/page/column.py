@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from core.display.items import Line, Role
-from core.model import Arpeggio, Breath, Event
-from core.page import fingering, pen, tab_column
+from core.model import Arpeggio, Breath, Event, Key
+from core.page import fingering, names, pen, tab_column
 from core.page.accidentals import Shown, shape, stacked
 from core.page.cluster import CENTRE, GRACE_SIZE, Cluster, Head
-from core.page.glyphs import ACCIDENTALS, FLAGS, RESTS, flag_name
+from core.page.glyphs import ACCIDENTALS, FLAGS, RESTS, backing_name, flag_name
 from core.page.metrics import Metrics
 from core.page.moment import Column, Draft, head_role
 from core.page.pen import Rect
@@ -21,6 +21,7 @@ from core.page.style import PageStyle
 def build(
     onset: int,
     present: Sequence[Cluster],
+    key: Key,
     shown: Mapping[int, Shown],
     held: frozenset[int],
     style: PageStyle,
@@ -38,16 +39,17 @@ def build(
         tab_column.draw_tab(draft, mains, held)
         for cluster in (c for c in present if c.beside):
             tab_column.draw_grace(draft, cluster)
+    names.reserve(draft, mains, held, key)
     return draft.done(onset)
 
 
 def _notes(
     draft: Draft, clusters: Sequence[Cluster], shown: Mapping[int, Shown], held: frozenset[int]
 ) -> None:
+    _legers(draft, clusters)
     for cluster in clusters:
         for head in cluster.heads:
-            draft.glyph(head.name, cluster.x + head.x, head.y, head_role(head.note), head.note.id)
-    _legers(draft, clusters)
+            _head(draft, head, cluster.x + head.x)
     left = _accidentals(draft, clusters, shown)
     for cluster in clusters:
         _stem_rods(draft, cluster)
@@ -58,6 +60,14 @@ def _notes(
         fingering.draw_fingers(draft, clusters, left, held)
     _arpeggio(draft, clusters)
     _breaths(draft, clusters)
+
+
+def _head(draft: Draft, head: Head, x: float) -> None:
+    """A notehead; behind one with a letter, paper."""
+    paper = backing_name(head.name)
+    if paper:
+        draft.items.append(pen.glyph(draft.m, paper, x, head.y, Role.BLANK))
+    draft.glyph(head.name, x, head.y, head_role(head.note), head.note.id)
 
 
 def _legers(draft: Draft, clusters: Sequence[Cluster]) -> None:
