@@ -447,6 +447,42 @@ def test_a_measure_is_taken_from_the_source_into_either_voice(make_bench):
     assert [row(bench, 0, 1), row(bench, 1, 1)] == [["D5", "G5"], ["D5"]]
 
 
+def test_every_voice_of_a_part_can_be_taken(make_bench):
+    lesson = with_source()
+    part = build.lesson(["C5:whole | E3:half G3:half", "D5:whole | F3:whole"])
+    ids = Ids(lesson)
+    two = tuple(copied_measure(m, ids) for m in walk.measures(part.arrangement))
+    kept = (Source("Keyboard", (SourcePart("Harp", two),)),)
+    bench = make_bench(structs.replace(lesson, sources=kept, next_id=ids.next))
+    before = bench.lesson()
+    bench.press("Shift+D")
+    assert "Harp, the lower voice" in bench.message()
+    bench.press("D")
+    assert row(bench, 0) == ["E3", "G3"]
+    assert "the lower voice: written into the melody" in bench.message()
+    undone(bench, (0, 0), before)
+    bench.press("V", "D")
+    assert row(bench, 0, 1) == ["E3", "G3"]
+    bench.press("Ctrl+Z", "V", "Shift+D")
+    assert "all its voices" in bench.message()
+    bench.press("Ctrl+Home", "A", "A", "D")
+    assert [row(bench, 0), row(bench, 0, 1)] == [["C5"], ["E3", "G3"]]
+    assert [row(bench, 1), row(bench, 1, 1)] == [["D5"], ["F3"]]
+    bench.press("Ctrl+Z")
+    assert bench.lesson() == before
+
+
+def test_a_measure_that_does_not_fit_the_source_says_what_to_do(make_bench):
+    bench = make_bench(with_source())
+    bench.press("Z")
+    bench.answer("3/4")
+    before = bench.lesson()
+    bench.press("Ctrl+Right", "D")
+    assert "does not fit the source" in bench.message()
+    assert "take both" in bench.message()
+    assert bench.lesson() is before
+
+
 def test_source_staves_stand_above_the_sheet_at_the_carets_measure(make_bench):
     bench = make_bench(with_source())
     view = bench.window.source
