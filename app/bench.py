@@ -21,7 +21,7 @@ from app.hearing import Hearing
 from app.jobs import Jobs
 from app.look import Choice, Look
 from app.messages import Messages
-from app.reading import read
+from app.reading import LESSON_SUFFIX, Opened, read
 from app.safekeeping import Safekeeping
 from app.selecting import Selecting
 from app.session import Session
@@ -33,11 +33,12 @@ from app.table import LINES, Bench, table
 from app.tidying import Tidying
 from app.window import Parts, Window
 from app.writing import Writing
-from core.model import Lesson
+from core.model import BadInput, Lesson
 from core.page.engrave import Cache, engrave
 from core.page.layout import Layout
 from core.page.metrics import Metrics, build
 from core.page.style import PageStyle, for_settings
+from core.store import recover
 
 if TYPE_CHECKING:
     from app.listening import Player
@@ -122,25 +123,40 @@ def build_bench(lesson: Lesson, asking: Asking, choice: Choice = "system") -> Bu
     )  # fmt: skip
 
 
+def _read_or_kept(path: Path) -> Opened | None:
+    """What a file holds; None for a lesson that cannot be read but was kept beside its file."""
+    try:
+        return read(path)
+    except BadInput:
+        if path.suffix.lower() != LESSON_SUFFIX or recover(path) is None:
+            raise
+        return None
+
+
 def open_bench(path: Path | None) -> int:
     """Open the window on a file, or on the demo lesson; the exit code of the program.
 
     Raises BadInput for a file that cannot be opened: from the command line that is told there.
+    A damaged lesson that was kept beside its file is asked about in the window.
     """
     demo = resources.path(*DEMO)
-    opened = read(path if path is not None else demo)
+    opened = _read_or_kept(path if path is not None else demo)
     own = path is not None and path.resolve() != demo.resolve()
     app = QApplication.instance() or QApplication(sys.argv[:1])
     app.setApplicationName("Footstool")
-    bench = build_bench((read(demo) if own else opened).lesson, Asking())
+    bench = build_bench((read(demo) if own or opened is None else opened).lesson, Asking())
     keeping = Safekeeping(
         bench.session, bench.messages, bench.asking, user_state_path("footstool", appauthor=False)
     )
     bench.files.opened_lesson.connect(keeping.offer)
+    bench.files.rescue = keeping.rescue
     app.aboutToQuit.connect(keeping.finish)
     bench.window.resize(1280, 800)
     bench.window.show()
-    if own and path is not None:
+    if path is not None and opened is None:
+        with bench.messages.guarded():
+            bench.files.open(path)
+    elif path is not None and opened is not None and own:
         bench.files.take(opened, path)
     else:
         keeping.offer_unsaved()

@@ -25,6 +25,7 @@ def keeping(bench: Driver, tmp_path: Path) -> Safekeeping:
 def made(bench: Driver, tmp_path: Path) -> Safekeeping:
     made = Safekeeping(bench.session, bench.messages, bench.answers, tmp_path / "state")
     bench.files.opened_lesson.connect(made.offer)
+    bench.files.rescue = made.rescue
     return made
 
 
@@ -143,3 +144,50 @@ def test_after_a_kill_a_lesson_without_a_file_is_offered(bench, keeping, tmp_pat
     assert (bench.lesson().title == "Written just before the end") is keep
     keeping.finish()
     assert not list((tmp_path / "state").glob("*.journal"))
+
+
+def damaged(bench: Driver, path: Path, state: Path) -> bytes:
+    """A lesson whose bench was killed after an edit, and whose file was then torn; what is left."""
+    save(bench.lesson(), path)
+    killed(str(path), path, state)
+    path.write_bytes(path.read_bytes()[: path.stat().st_size // 2])
+    return path.read_bytes()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="kills a process by signal")
+def test_a_damaged_lesson_opens_from_what_was_kept_beside_it(bench, keeping, tmp_path):
+    path = tmp_path / "a.footstool"
+    torn = damaged(bench, path, tmp_path / "state")
+    bench.answers.path = path
+    bench.press("Ctrl+O")
+    question = bench.answers.asked[-1]
+    assert question.startswith("a.footstool cannot be read")
+    assert question.endswith("Open what was kept of a.footstool?")
+    assert bench.lesson().title == "Written just before the end"
+    assert bench.session.modified
+    assert bench.session.path is None
+    assert "not saved yet" in bench.message()
+    # The damaged file stays; saving asks for a name, and then the journal has done its work.
+    bench.answers.path = tmp_path / "mended.footstool"
+    bench.press("3", "Ctrl+S")
+    assert path.read_bytes() == torn
+    assert load(tmp_path / "mended.footstool") == bench.lesson()
+    assert not journal_path(path).exists()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="kills a process by signal")
+def test_what_was_kept_of_a_damaged_lesson_stays_when_it_is_left(bench, keeping, tmp_path):
+    path = tmp_path / "a.footstool"
+    damaged(bench, path, tmp_path / "state")
+    before = bench.lesson()
+    bench.answers.path, bench.answers.keep = path, False
+    bench.press("Ctrl+O")
+    assert bench.lesson() is before
+    assert "a.footstool cannot be read" in bench.message()
+    assert journal_path(path).exists()
+    # A damaged journal has nothing to offer: the sentence alone.
+    journal_path(path).write_bytes(b"0 torn")
+    bench.answers.asked.clear()
+    bench.press("Ctrl+O")
+    assert bench.answers.asked == ["open"]
+    assert "a.footstool cannot be read" in bench.message()
