@@ -87,7 +87,7 @@ class Asking:
         box.setWindowTitle("The lesson file is damaged")
         box.setText(f"{why} All changes to it were kept beside it, up to the last one.")
         box.setInformativeText(
-            f"Open what was kept, as a lesson to save anew? {name} stays as it is."
+            f"Open what was kept, as a lesson to save anew? {name} itself stays as it is."
         )
         keep = box.addButton("Open what was kept", QMessageBox.ButtonRole.AcceptRole)
         leave = box.addButton("Leave it", QMessageBox.ButtonRole.RejectRole)

@@ -123,7 +123,7 @@ def build_bench(lesson: Lesson, asking: Asking, choice: Choice = "system") -> Bu
     )  # fmt: skip
 
 
-def _read_or_kept(path: Path) -> Opened | None:
+def read_or_kept(path: Path) -> Opened | None:
     """What a file holds; None for a lesson that cannot be read but was kept beside its file."""
     try:
         return read(path)
@@ -140,7 +140,7 @@ def open_bench(path: Path | None) -> int:
     A damaged lesson that was kept beside its file is asked about in the window.
     """
     demo = resources.path(*DEMO)
-    opened = _read_or_kept(path if path is not None else demo)
+    opened = read_or_kept(path if path is not None else demo)
     own = path is not None and path.resolve() != demo.resolve()
     app = QApplication.instance() or QApplication(sys.argv[:1])
     app.setApplicationName("Footstool")
