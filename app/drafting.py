@@ -42,8 +42,8 @@ T = TypeVar("T")
 # What told the values of a plain tab, for the message line.
 TIMING = {
     "written": " with the values its letters give.",
-    "spaced": "; it has no letters for values, its spacing gave them: check them.",
-    "even": "; it has no letters for values and its spacing told none, so they are even.",
+    "spaced": "; where no letters say the values its spacing gave them: check them.",
+    "even": "; where neither letters nor spacing tell the values they are even.",
 }
 
 

@@ -316,6 +316,24 @@ def test_letters_of_any_size_and_below() -> None:
     ]  # fmt: skip
 
 
+@pytest.mark.parametrize(
+    ("line", "values"),
+    [
+        ("--0---1---3---0--", ["quarter"] * 4),  # two dashes at the edges
+        ("-0---1---3---0-", ["quarter"] * 4),
+        ("0---1---3---0---", ["quarter"] * 4),
+        ("-0-1-3-0-1-3-0-1-", ["eighth"] * 8),
+        ("--0-------1---3---", ["half", "quarter", "quarter"]),
+        ("-0-----1-3-------", ["quarter.", "eighth", "half"]),
+        ("---0---1---3---0-", ["eighth", "quarter", "quarter", "quarter", "eighth"]),
+    ],
+)
+def test_spacing_gives_values(line: str, values: list[str]) -> None:
+    found = read(tab(line))
+    assert found.timing == "spaced"
+    assert [str(piece.event.value) for piece in found.clip.pieces] == values
+
+
 def test_names_of_chords_are_no_values() -> None:
     text = tab("-0-1-3-0-|-0-1-3-0-", above="   E         B")
     assert read(text).timing == "spaced"
