@@ -40,6 +40,7 @@ from core.edit.labels import (
     SetPlucking,
     SetSubstitute,
     Suggest,
+    TakeSuggestions,
 )
 from core.edit.lesson_fields import (
     AddWaiver,
@@ -184,6 +185,7 @@ COMMANDS: tuple[type[Command], ...] = (
     SplitSection,
     SwapVoices,
     TakeFromSource,
+    TakeSuggestions,
     ToggleDot,
     ToggleFermata,
     ToggleMark,
@@ -288,6 +290,7 @@ __all__ = [
     "Suggest",
     "SwapVoices",
     "TakeFromSource",
+    "TakeSuggestions",
     "ToggleDot",
     "ToggleFermata",
     "ToggleMark",

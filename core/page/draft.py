@@ -143,6 +143,7 @@ class Draft:
         self.tab_need = 0.0
         self.force = 1.0
         self.margin_bottom = 0.0
+        self.letters: list[tuple[float, float]] = []  # edges of plucking letters under the staff
         self.outline()
 
     def outline(self) -> None:
@@ -151,6 +152,16 @@ class Draft:
         self.above = Skyline(self.width, top, up=True)
         bottom = STAFF_HEIGHT if self.style.staff else tab_height(self.strings)
         self.below = Skyline(self.width, bottom, up=False)
+
+    @cached_property
+    def any_unplaced(self) -> bool:
+        """Whether notes without a place are counted above the tab."""
+        return any(
+            head.note.place is None
+            for box in self.row
+            for cluster in box.clusters
+            for head in cluster.heads
+        )
 
     def put(self, items: Sequence[Item], *rects: Rect) -> None:
         """Draw items and let both outlines pass around the rectangles."""

@@ -321,22 +321,12 @@ def renumbered(body: SystemBody, setting: Setting, metrics: Metrics) -> SystemBo
     return structs.replace(body, parts=tuple(parts))
 
 
-def _any_unplaced(draft: Draft) -> bool:
-    """Whether notes without a place are counted above the tab."""
-    return any(
-        head.note.place is None
-        for box in draft.row
-        for cluster in box.clusters
-        for head in cluster.heads
-    )
-
-
 def place_tab(draft: Draft, least: float) -> None:
     """Decide where the tab stands; from then on the lower outline is the tab's."""
     if not draft.style.tab:
         return
     if draft.style.staff:
-        clear = 2.2 if _any_unplaced(draft) else 1.25
+        clear = 2.2 if draft.any_unplaced else 1.25
         draft.tab_need = max(STAFF_HEIGHT + TAB_DISTANCE, draft.below.extreme + clear)
         draft.tab_top = max(least, draft.tab_need)
     bottom = draft.tab_top + tab_height(draft.strings)
