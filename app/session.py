@@ -16,6 +16,7 @@ from core.edit.history import History
 from core.model import EditRefused, Lesson, Section, walk
 from core.model.measure import Measure
 from core.model.roadmap import Occurrence, played
+from core.page.fingered import Shift, shift_of
 from core.page.layout import Layout
 from core.page.style import PageStyle
 
@@ -59,6 +60,8 @@ class Outline:
         except ValueError:
             # An order without end is drawn as written; the job card says what is wrong with it.
             self.played = ()
+        sounding = lesson.settings.sounding
+        self.shift = Shift() if sounding else shift_of(arrangement)  # to what the staff shows
 
     def measure(self, measure_id: int) -> Measure | None:
         position = self.index.get(measure_id)

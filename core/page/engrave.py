@@ -10,7 +10,7 @@ from msgspec import Struct, structs
 
 from core.display.items import Block, Sheet
 from core.model import Arrangement, Lesson, Measure, Section, walk
-from core.page import breaking, facts, measure_box, system, titles
+from core.page import breaking, facts, fingered, measure_box, system, titles
 from core.page.draft import SystemBody
 from core.page.facts import Facts, Spot
 from core.page.layout import Layout, SystemBox
@@ -51,6 +51,7 @@ class Cache:
         self.style: PageStyle | None = None
         self.tab_top = 0.0
         self.before: Gathered | None = None
+        self.fingered = fingered.Kept()
 
     def use(self, style: PageStyle) -> None:
         """Forget what was made for another style."""
@@ -95,6 +96,8 @@ def engrave(
     play on (as after measures not named)."""
     cache = Cache() if cache is None else cache
     cache.use(style)
+    if not style.sounding:
+        lesson = cache.fingered.lesson(lesson)
     arrangement = lesson.arrangement
     gathered = cache.before = _gather(arrangement, style, metrics, cache)
     boxes, where, known = gathered.boxes, gathered.where, gathered.known
@@ -326,7 +329,9 @@ def _paged(
     if style.flow == "line":
         return _line(bodies, style, metrics, previous)
     head, head_height = (
-        titles.title_block(lesson, frame.right - frame.left, metrics) if style.title else ([], 0.0)
+        titles.title_block(lesson, style, frame.right - frame.left, metrics)
+        if style.title
+        else ([], 0.0)
     )
     room = frame.bottom - frame.top - (FOOT if style.footer else 0.0)
     heights = [body.bottom - body.top for body in bodies]
