@@ -88,6 +88,7 @@ def _letter(draft: Draft, note: Note, x: float, *, up: bool) -> None:
         y = rows.over(draft, left, left + wide, tall + hang, 0.25) - hang
     else:
         y = rows.under(draft, left, left + wide, tall + hang, 0.25) + tall
+        draft.letters.append((left, left + wide))
     draft.items.append(pen.text(draft.m, words, face, size, left, y, role, note.id))
 
 

@@ -144,10 +144,18 @@ def _columns(
         by_onset.setdefault(cluster.onset, []).append(cluster)
     if not by_onset:
         return (Column(0, (), ()),)
+    spans = [
+        (c.onset, c.onset + c.event.ticks, c.voice)
+        for c in laid
+        if c.event.ticks and not c.event.hidden
+    ]
     return tuple(
-        column.build(onset, by_onset[onset], key, shown, held, style, metrics)
+        column.build(
+            onset, by_onset[onset], key, shown, held, style, metrics,
+            len({voice for start, end, voice in spans if start <= onset < end}),
+        )
         for onset in sorted(by_onset)
-    )
+    )  # fmt: skip
 
 
 def _springs(

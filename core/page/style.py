@@ -91,6 +91,6 @@ LETTER = PageStyle(width_mm=LETTER_MM[0], height_mm=LETTER_MM[1])
 # Low vision (UKAAF G009, 2013, excerpts read): other proportions, not a photocopy; a phrase a line.
 # No sizes are published: these are our own choice.
 LARGE_PRINT = PageStyle(
-    width_mm=A4_MM[1], height_mm=A4_MM[0], staff_mm=11.0, sign_size=1.25, line_weight=1.6,
+    width_mm=A4_MM[1], height_mm=A4_MM[0], staff_mm=10.0, sign_size=1.25, line_weight=1.6,
     phrases_per_line=1, talk_mm=40.0,
 )  # fmt: skip
