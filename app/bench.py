@@ -17,6 +17,7 @@ from app.actions import Table
 from app.asking import Asking
 from app.drafting import Drafting
 from app.files import Files
+from app.hand_side import HandSide, join_hand
 from app.hearing import Hearing
 from app.jobs import Jobs
 from app.look import Choice, Look
@@ -78,6 +79,7 @@ class Built:
     look: Look
     sheet: SheetView
     table: Table
+    hand: HandSide
 
 
 def new_player() -> Player:
@@ -106,19 +108,21 @@ def build_bench(lesson: Lesson, asking: Asking, choice: Choice = "system") -> Bu
     def open_demo() -> None:
         files.show(structs.replace(read(resources.path(*DEMO)), foreign=False), None)
 
-    window = Window(
-        Parts(
-            session, writing, selecting, hearing, files, jobs, messages, asking, look, sheet,
-            source, open_demo,
-        )
+    parts = Parts(
+        session, writing, selecting, hearing, files, jobs, messages, asking, look, sheet, source,
+        open_demo,
     )  # fmt: skip
+    window = Window(parts)
+    hand = join_hand(parts, window)
     actions = table(
-        Bench(session, files, writing, selecting, drafting, hearing, jobs, look, sheet, window)
+        Bench(
+            session, files, writing, selecting, drafting, hearing, jobs, look, sheet, window, hand,
+        )
     )  # fmt: skip
     window.use(actions)
     return Built(
         window, session, writing, selecting, drafting, hearing, files, asking, jobs, messages, look,
-        sheet, actions,
+        sheet, actions, hand,
     )  # fmt: skip
 
 

@@ -36,9 +36,10 @@ class _Ready(Struct, frozen=True):
 
 class Files(QObject):
     """`opened(sentences)` after a lesson was opened, with what there is to tell about it;
-    `opened_lesson(path)` then for a lesson that has a file."""
+    `opened_lesson(path)` then for a lesson that has a file; `came_in()` for a score."""
 
     opened = Signal(object)
+    came_in = Signal()
     opened_lesson = Signal(object)
 
     def __init__(
@@ -135,6 +136,8 @@ class Files(QObject):
         self.opened.emit(found.sentences)
         if known is not None:
             self.opened_lesson.emit(known)
+        if found.report is not None:
+            self.came_in.emit()
 
     def save(self) -> bool:
         """Save under the lesson's name, or ask for one. Whether it was saved."""

@@ -31,6 +31,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")  # a file's name may be in no alphabet
     given = list(sys.argv[1:] if arguments is None else arguments)
+    if given == ["--think"]:  # the worker process of the bench, see `app.jobs`
+        from app.thinking import process
+
+        process.main()
     parser = _parser()
     commands = parser.get_default("commands")
     if given and not given[0].startswith("-") and given[0] not in commands:

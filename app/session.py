@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Protocol
+from typing import Literal, Protocol
 
 from msgspec import Struct
 from PySide6.QtCore import QObject, Signal
@@ -21,6 +21,7 @@ from core.page.layout import Layout
 from core.page.style import PageStyle
 
 OPENED = "lesson"
+Cause = Literal["edit", "undo or redo", "suggestion", "opened", "style"]
 
 
 class Engraver(Protocol):
@@ -97,6 +98,7 @@ class Session(QObject):
         self._saved: Lesson | None = lesson if saved else None
         self._history = History()
         self._path = path
+        self._cause: Cause = "opened"
         self._outline: Outline | None = None
         self._layout: Layout | None = None
         self._laid_out = 0
@@ -114,6 +116,11 @@ class Session(QObject):
     def revision(self) -> int:
         """Grows with every change; results of slow work carry the one they started from."""
         return self._revision
+
+    @property
+    def cause(self) -> Cause:
+        """What brought the latest change."""
+        return self._cause
 
     @property
     def path(self) -> Path | None:
@@ -155,19 +162,19 @@ class Session(QObject):
             return edit.change
         if not (amend and self._history.done and not self._history.undone):
             self._history = self._history.record(command.label, self._lesson)
-        self._set(edit.lesson, edit.change, initiator)
+        self._set(edit.lesson, edit.change, initiator, "edit")
         return edit.change
 
     def undo(self, initiator: object = None) -> Change:
         """Take back the latest edit. Raises EditRefused when there is none."""
         self._history, edit = self._history.undo(self._lesson)
-        self._set(edit.lesson, edit.change, initiator)
+        self._set(edit.lesson, edit.change, initiator, "undo or redo")
         return edit.change
 
     def redo(self, initiator: object = None) -> Change:
         """Do the edit again that was taken back. Raises EditRefused when there is none."""
         self._history, edit = self._history.redo(self._lesson)
-        self._set(edit.lesson, edit.change, initiator)
+        self._set(edit.lesson, edit.change, initiator, "undo or redo")
         return edit.change
 
     def suggest(self, improve: Callable[[Lesson], Lesson], label: str) -> Change:
@@ -175,7 +182,7 @@ class Session(QObject):
         amended = improve(self._lesson)
         change = difference(self._lesson, amended, label)
         if not change.empty:
-            self._set(amended, change, None)
+            self._set(amended, change, None, "suggestion")
         return change
 
     def prepare(self, lesson: Lesson) -> Prepared:
@@ -207,11 +214,13 @@ class Session(QObject):
         """Show the pages another way; an empty Change tells the sheet to lay out again."""
         self._style = style
         self._layout = None
+        self._cause = "style"
         self._revision += 1
         self.changed.emit(Change("Page style", fields=("style",)), None)
 
-    def _set(self, lesson: Lesson, change: Change, initiator: object) -> None:
+    def _set(self, lesson: Lesson, change: Change, initiator: object, cause: Cause) -> None:
         was = self.modified
+        self._cause = cause
         self._lesson = lesson
         self._outline = None
         self._revision += 1

@@ -189,10 +189,16 @@ class HandPanel(QWidget):
         layout.addWidget(rule())
         self._note = words("", wrap=True)
         layout.addWidget(self._note)
+        self._below = QVBoxLayout()
+        layout.addLayout(self._below)
         layout.addStretch(1)
         self._hint = words("", "quiet", wrap=True)
         layout.addWidget(self._hint)
         self._rows: list[tuple[QLabel, QLabel]] = []
+
+    def add(self, widget: QWidget) -> None:
+        """Put a widget under what the hand does."""
+        self._below.addWidget(widget)
 
     def show_hand(self, moment: str, instrument: Instrument, hand: HandView, note: str) -> None:
         """Show the hand at a moment; `note` says what the caret is on, in words."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import partial
 
 from PySide6.QtCore import QPointF, QRect, QRectF, Qt, Signal
@@ -63,6 +64,7 @@ class SheetView(QAbstractScrollArea):
         self._layout: Layout = session.layout
         self._prefix: str | None = None
         self._tens = 10
+        self._figure_for: Callable[[int], object] = lambda _: None
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setFrameShape(self.Shape.NoFrame)
         self.setAccessibleName("Sheet: staff and tab")
@@ -357,6 +359,11 @@ class SheetView(QAbstractScrollArea):
         self._prefix = "pitch"
         self._messages.note("Which note? A letter from A to G; Escape leaves it.")
 
+    def await_figure(self, taken: Callable[[int], object]) -> None:
+        """The next figure names a finger, and is handed on."""
+        self._prefix, self._figure_for = "figure", taken
+        self._messages.note("Why not which finger? A figure from 0 to 4; Escape leaves it.")
+
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if self._prefix is not None and self._prefixed(event):
             return
@@ -383,6 +390,9 @@ class SheetView(QAbstractScrollArea):
             return True
         if kind == "fret" and len(text) == 1 and text in "0123456789":
             self._messages.attempt(lambda: self._writing.fret(self._tens + int(text)))
+            return True
+        if kind == "figure" and len(text) == 1 and text in "0123456789":
+            self._messages.attempt(lambda: self._figure_for(int(text)))
             return True
         return event.key() == Qt.Key.Key_Escape
 

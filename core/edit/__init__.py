@@ -42,6 +42,7 @@ from core.edit.labels import (
     SetPlucking,
     SetSubstitute,
     Suggest,
+    TakeSuggestions,
 )
 from core.edit.lesson_fields import (
     AddWaiver,
@@ -185,6 +186,7 @@ COMMANDS: tuple[type[Command], ...] = (
     SplitSection,
     SwapVoices,
     TakeFromSource,
+    TakeSuggestions,
     ToggleDot,
     ToggleFermata,
     ToggleMark,
@@ -289,6 +291,7 @@ __all__ = [
     "Suggest",
     "SwapVoices",
     "TakeFromSource",
+    "TakeSuggestions",
     "ToggleDot",
     "ToggleFermata",
     "ToggleMark",

@@ -236,7 +236,7 @@ def test_text_at_200_percent_still_fits_a_small_window(bench):
 
 def test_how_often_a_section_is_played_can_be_read_in_the_form_panel(bench):
     bench.press("G")
-    times = bench.window.findChildren(QSpinBox)
+    times = bench.window.form.findChildren(QSpinBox)
     assert [box.text() for box in times] == ["1 time", "1 time"]
     for box in times:
         assert box.lineEdit().width() > box.fontMetrics().horizontalAdvance(box.text())
