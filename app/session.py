@@ -17,6 +17,7 @@ from core.edit.history import History
 from core.model import EditRefused, Lesson, Section, walk
 from core.model.measure import Measure
 from core.model.roadmap import Occurrence, played
+from core.page.fingered import Shift, shift_of
 from core.page.layout import Layout
 from core.page.style import PageStyle
 
@@ -51,6 +52,8 @@ class Outline:
     def __init__(self, lesson: Lesson) -> None:
         self._arrangement = lesson.arrangement
         self.measures: tuple[Measure, ...] = tuple(walk.measures(lesson.arrangement))
+        sounding = lesson.settings.sounding  # what the staff shows against what sounds
+        self.shift = Shift() if sounding else shift_of(lesson.arrangement)
 
     @cached_property
     def index(self) -> dict[int, int]:

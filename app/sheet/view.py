@@ -283,6 +283,11 @@ class SheetView(QAbstractScrollArea):
             if not QRectF(self.viewport().rect()).contains(box):
                 self.show_rect(box, margin=min(120.0, self.viewport().height() / 4))
 
+    @property
+    def playhead(self) -> tuple[int, float, float, float] | None:
+        """Where the playhead is: page, x, top and bottom in spaces; None while nothing plays."""
+        return self._playhead
+
     def hide_playhead(self) -> None:
         self._update_playhead()
         self._playhead = None
