@@ -169,8 +169,9 @@ class Suggesting(QObject):
         else:
             amend = self._made is not None and self._session.lesson is self._made
             self.land(answer, asked.measures, asked.step, amend)
-            if asked.step and asked.then is None:
-                self._messages.note(self._summary(answer, asked.question.measures is None))
+            whole = asked.question.measures is None
+            if whole or (asked.step and asked.then is None):
+                self._messages.note(self._summary(answer, whole))
             if asked.then is not None:
                 self._ask(*asked.then)
         self._finish()
@@ -223,7 +224,7 @@ class Suggesting(QObject):
         asked = "the whole piece" if whole else "what was asked for"
         number = len(self._clashes) if whole else len(answer.clashes)
         if number == 0:
-            return f"Fingers are suggested for {asked}; Return keeps one, Ctrl+Z takes them back."
+            return f"Fingers are suggested for {asked}; Return keeps the one at the caret."
         spots = "1 spot" if number == 1 else f"{number} spots"
         return f"Fingers are suggested, but {spots} cannot be played as written: see the panel."
 

@@ -97,6 +97,7 @@ class Weighing(QObject):
     def close(self) -> None:
         """Ask nothing any more."""
         self._rest.stop()
+        self.wanted = lambda: False
 
     def refresh(self) -> None:
         """Ask for the prices soon, as somebody looks at them now."""
@@ -201,7 +202,8 @@ class Weighing(QObject):
             self.changed.emit()
         elif isinstance(answer, Reason) and answer.note == self._about[1]:
             self._reason = answer.words
-            self._messages.note(answer.words)
+            if isinstance(question, WhyNot) and not question.string:  # asked on the sheet
+                self._messages.note(answer.words)
             self.changed.emit()
 
     def _refused(self, serial: int, sentence: str) -> None:

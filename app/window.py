@@ -288,8 +288,7 @@ class Window(QMainWindow):
         instrument = session.lesson.arrangement.instrument
         index = outline.index[caret.measure]
         hand = view(instrument, outline.measures, index, caret.onset)
-        note = place.partition(": ")[2]
-        self.hand.show_hand(moment_words(outline, caret), instrument, hand, note)
+        self.hand.show_hand(moment_words(outline, caret), instrument, hand)
 
     def _show_saved(self) -> None:
         session = self._parts.session

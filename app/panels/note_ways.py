@@ -8,8 +8,15 @@ from dataclasses import dataclass
 from functools import partial
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QFocusEvent, QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QListWidget, QVBoxLayout, QWidget
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QShowEvent
+from PySide6.QtWidgets import (
+    QHBoxLayout,
+    QListWidget,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
 
 from app.look import Look
 from app.messages import Messages
@@ -74,8 +81,8 @@ class NoteWays(QWidget):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(6)
-        self._add_spots(layout)
         self._add_rows(layout)
+        self._add_spots(layout)
         self._level_line(layout)
         layout.addWidget(words(CAUTION, "quiet", wrap=True))
         weighing.changed.connect(self._show)
@@ -91,6 +98,7 @@ class NoteWays(QWidget):
         self.hint = words("", "quiet", wrap=True)
         layout.addWidget(self.hint)
         self.list = WaysList("Ways to play the note, the easiest first")
+        self.list.setToolTip("The figure is how much dearer the measures around it become")
         self.list.currentRowChanged.connect(self._row_chosen)
         self.list.itemActivated.connect(lambda _: self._pin())
         layout.addWidget(self.list)
@@ -114,6 +122,10 @@ class NoteWays(QWidget):
 
     # ------------------------------------------------------------------ showing
 
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self._weighing.refresh()
+
     def _show(self) -> None:
         note = self._weighing.note
         self.title.setText(note_title(note))
@@ -125,12 +137,19 @@ class NoteWays(QWidget):
             self._fill()
         self.list.setVisible(bool(self._rows))
         self.hint.setVisible(note is not None)
-        self.hint.setText(
-            "Easiest first; the figure is how much dearer it makes the measures around it. The "
-            "arrows ask why, Enter pins."
-            if self._rows
-            else "No other way is known yet."
-        )
+        known = "Easiest first. The arrows ask why, Enter pins."
+        self.hint.setText(known if self._rows else "No other way is known yet.")
+        area = self._area()
+        if area is not None and self.reason.text() and self.list.hasFocus():
+            self.reason.adjustSize()
+            area.ensureWidgetVisible(self.reason)
+
+    def _area(self) -> QScrollArea | None:
+        """The scrolled area this stands in."""
+        parent = self.parentWidget()
+        while parent is not None and not isinstance(parent, QScrollArea):
+            parent = parent.parentWidget()
+        return parent
 
     def _fill(self) -> None:
         kept = self.list.hasFocus()
@@ -169,10 +188,10 @@ class NoteWays(QWidget):
             self._told.append(button(f"Go to {name}", partial(self._go, clash), plain=True))
         if len(found) > MOST_CLASHES:
             self._told.append(words(f"and {len(found) - MOST_CLASHES} more", "quiet"))
-        if found:
-            self._told.append(rule())
         for widget in self._told:
             self._spots.addWidget(widget)
+            if isinstance(widget, QPushButton):
+                self._spots.setAlignment(widget, Qt.AlignmentFlag.AlignLeft)
 
     def show_level(self, text: str) -> None:
         """The level and the hand in a line."""

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable
+from collections.abc import Callable, Collection, Iterable, Iterator
+from itertools import chain
 
 from msgspec import structs
 
+from app.panels.duties import pitch_words
 from app.thinking.questions import (
     Answer,
     Fingering,
@@ -20,14 +22,16 @@ from app.thinking.questions import (
     Ways,
     WhyNot,
 )
-from app.thinking.telling import against, clashes, facts_words
+from app.thinking.telling import against, clashes, facts_words, spot_words
 from core.hand.fingering import (
     SOLVER,
     Solved,
     Terms,
     Workshop,
+    narrowed,
     prices,
     solve,
+    solve_task,
     suggested,
     tone_of,
 )
@@ -39,6 +43,8 @@ from core.model import Arrangement, BadInput, Event, Label, Lesson, Note, Origin
 from core.store.records import Record, play
 
 AROUND = 2  # measures on each side of a note that may change when its price is asked
+MOST_WAYS = 6  # other ways shown, the easiest among them
+MOST_TRIED = 12  # notes and places tried for them
 CONTEXT = 2  # measures beyond those asked for that are looked at: the search needs one
 MOST_KEPT = 400  # questions after which what was kept for reuse is let go, to bound the memory
 
@@ -146,12 +152,30 @@ class Mind:
             return Ways()
         first = Way("the easiest", facts_words(facts(solved)), 0.0, fingering(solved, arrangement))
         rows = [first]
-        for way in other_ways(solved, self._workshop):
-            found = fingering(way.solved, arrangement)
+        named = ((w.name, w.solved, w.more) for w in other_ways(solved, self._workshop))
+        for name, other, more in chain(named, self._by_one_note(solved)):
+            found = fingering(other, arrangement)
             told = [(row.fingering.places, row.fingering.fingers) for row in rows]
             if (found.places, found.fingers) not in told:
-                rows.append(Way(way.name, facts_words(way.facts), way.more, found))
+                rows.append(Way(name, facts_words(facts(other)), more, found))
+            if len(rows) == MOST_WAYS:
+                break
         return Ways(tuple(rows))
+
+    def _by_one_note(self, solved: Solved) -> Iterator[tuple[str, Solved, float]]:
+        """The cheapest ways in which one note is played otherwise, everything else at its best."""
+        choices = []
+        for tone, (stroke, free) in enumerate(
+            zip(solved.task.strokes, solved.task.free, strict=True)
+        ):
+            first = stroke.sounds[0].first
+            rows = prices(solved, first.id) if free else []
+            choices += [(p.more, tone, p.spot, first) for p in rows if 0 < p.more < RELEASED / 2]
+        for more, tone, spot, note in sorted(choices, key=lambda choice: choice[:3])[:MOST_TRIED]:
+            passage = narrowed(solved.task.passage, {tone: [spot]})
+            task = structs.replace(solved.task, passage=passage)
+            other = solve_task(task, solved.terms, solved.reach, self._workshop)
+            yield f"{pitch_words(str(note.pitch))} on {spot_words(spot)}", other, more
 
 
 def fingering(solved: Solved, arrangement: Arrangement) -> Fingering:
@@ -189,17 +213,17 @@ def excerpt(arrangement: Arrangement, measures: Collection[int], around: int) ->
 
 def freed(arrangement: Arrangement, note: int) -> Arrangement:
     """The arrangement with a note (and those tied to it) open to other places and fingers."""
-    chain = {note}
+    tied = {note}
     for sound in heard(arrangement):
         ids = {n.id for n in sound.notes}
         if note in ids:
-            chain = ids
+            tied = ids
     sections = tuple(
         structs.replace(
             section,
             measures=tuple(
-                structs.replace(m, voices=tuple(_freed(row, chain) for row in m.voices))
-                if any(n.id in chain for _, n in walk.notes(m))
+                structs.replace(m, voices=tuple(_freed(row, tied) for row in m.voices))
+                if any(n.id in tied for _, n in walk.notes(m))
                 else m
                 for m in section.measures
             ),
@@ -209,9 +233,9 @@ def freed(arrangement: Arrangement, note: int) -> Arrangement:
     return structs.replace(arrangement, sections=sections)
 
 
-def _freed(row: Iterable[Event], chain: set[int]) -> tuple[Event, ...]:
+def _freed(row: Iterable[Event], tied: set[int]) -> tuple[Event, ...]:
     return tuple(
-        structs.replace(e, notes=tuple(_open(n) if n.id in chain else n for n in e.notes))
+        structs.replace(e, notes=tuple(_open(n) if n.id in tied else n for n in e.notes))
         for e in row
     )
 
