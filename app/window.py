@@ -49,7 +49,7 @@ HAND_HINTS = (
     ("go-to-staff", "to the staff: a figure is a finger"),
     ("go-to-tab", "to the tab: a figure is a fret"),
 )
-LATER_MS = 40  # the map and the counts follow an edit this much later, so that keys never wait
+LATER_MS = 120  # the map and the counts follow an edit this much later, so that keys never wait
 
 
 @dataclass(frozen=True)
