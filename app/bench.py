@@ -38,7 +38,7 @@ from core.model import Lesson
 from core.page.engrave import Cache, engrave
 from core.page.layout import Layout
 from core.page.metrics import Metrics, build
-from core.page.style import PageStyle
+from core.page.style import PageStyle, for_settings
 
 if TYPE_CHECKING:
     from app.listening import Player
@@ -58,6 +58,7 @@ class PageEngraver:
         return PageEngraver(self._metrics)
 
     def __call__(self, lesson: Lesson, style: PageStyle, previous: Layout | None) -> Layout:
+        style = for_settings(style, lesson.settings)
         return engrave(lesson, style, self._metrics, self._cache, previous)
 
 

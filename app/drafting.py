@@ -38,6 +38,13 @@ from core.model.validate import problems
 
 T = TypeVar("T")
 
+# What told the values of a plain tab, for the message line.
+TIMING = {
+    "written": " with the values its letters give.",
+    "spaced": "; it has no letters for values, its spacing gave them: check them.",
+    "even": "; it has no letters for values and its spacing told none, so they are even.",
+}
+
 
 class Drafting(QObject):
     """`source_changed()` when another part of the source is the one to take from."""
@@ -60,15 +67,16 @@ class Drafting(QObject):
         what = self._selecting.required()
         lesson = self._session.lesson
         self._own = copy(lesson, what)
-        clipboard.put(self._own, plain_tab.write(lesson, what))
+        clipboard.put(self._own, plain_tab.write(lesson, what).text)
         words = self._selecting.words().replace(" selected", "") or "the measure"
         self._messages.note(f"Copied: {words}.")
         return what
 
     def cut(self) -> None:
-        """Copy, and leave rests where the music was."""
+        """Copy, and leave rests where the music was; the caret goes to where it began."""
         what = self.copy()
         self._keep(ClearSelection(what))
+        self._to_start(what)
 
     def paste(self, mode: Mode = "overwrite") -> None:
         """The music on the clipboard at the caret, or a plain tab; the caret goes on behind it."""
@@ -102,9 +110,7 @@ class Drafting(QObject):
         measure = self._writing.measure
         instrument = self._session.lesson.arrangement.instrument
         read = plain_tab.read(text, instrument, measure.metre, measure.key)
-        if read.timed:
-            return read.clip, "Pasted from plain tab; its spacing gave the values, check them."
-        return read.clip, "Pasted from plain tab; its spacing told no values, so they are even."
+        return read.clip, " ".join(("Pasted from plain tab" + TIMING[read.timing], *read.remarks))
 
     def _check(self, command: Command) -> None:
         """What other programs laid on the clipboard must make a sound lesson."""
@@ -122,9 +128,11 @@ class Drafting(QObject):
         return structs.replace(caret, measure=outline.measures[position].id, onset=ticks, rank=0)
 
     def copy_tab(self) -> None:
-        """The whole selection as plain tab only, for a mail or a message."""
-        clipboard.put_text(plain_tab.write(self._session.lesson, self._selecting.required()))
-        self._messages.note("Copied as plain tab.")
+        """The whole selection as plain tab only, for a mail or a message; says what it lacks."""
+        written = plain_tab.write(self._session.lesson, self._selecting.required())
+        clipboard.put_text(f"{written.text}\n{plain_tab.LEGEND}")
+        lacks = f"; it does not say: {', '.join(written.left_out)}" if written.left_out else ""
+        self._messages.note(f"Copied as plain tab{lacks}.")
 
     # ------------------------------------------------------------------ selected notes
 
@@ -143,15 +151,15 @@ class Drafting(QObject):
             self._writing.close_up()
         else:
             self._keep(ClearSelection(found, close_up=True))
-            self._selecting.drop()
+            self._to_start(found)
 
     def transpose(self, by: int, along_key: bool = False) -> None:
         """Move what is selected, or the note at the caret, by semitones or steps of the key."""
         found = self._selecting.selection
-        if found is None and abs(by) == 1 and not along_key:
-            self._writing.shift_pitch(by)
+        if found is None:
+            self._writing.shift(by, along_key)
         else:
-            self._keep(Transpose(found or self._selecting.of_events(), by, along_key))
+            self._keep(Transpose(found, by, along_key))
 
     def to_string(self, by: int) -> None:
         """What is selected, or the note at the caret, on the next string at the same pitch."""
@@ -169,6 +177,12 @@ class Drafting(QObject):
         """An edit of the selection that leaves it selected."""
         return self._writing.do(command)
 
+    def _to_start(self, what: Selection) -> None:
+        """Nothing is selected any more and the caret is where the selection began."""
+        self._selecting.drop()
+        caret = self._writing.caret
+        self._writing.stay(structs.replace(caret, measure=what.first, onset=what.start, rank=0))
+
     # ------------------------------------------------------------------ measures
 
     def insert_measure(self, where: Literal["before", "after"]) -> None:
@@ -178,10 +192,16 @@ class Drafting(QObject):
             self._to(change.inserted[0])
 
     def delete_measure(self) -> None:
-        """The caret's measure, or every measure of the selection, is gone."""
+        """The caret's measure, or every measure of the selection, is gone; the caret goes to what
+
+        came after it, or before it at the end.
+        """
         first, last = self._selecting.measures
+        position = self._writing.outline.index[first]
         self._writing.do(DeleteMeasures(first, last))
         self._selecting.drop()
+        row = self._writing.outline.measures
+        self._to(row[min(position, len(row) - 1)].id)
 
     def repeat_measure(self) -> None:
         """Write the measure, or the selected measures, once more after themselves; go there."""

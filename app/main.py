@@ -134,6 +134,7 @@ def _add_convert(commands: _Commands) -> None:
         choices=range(-3, 4),
         help="octaves from what the score writes to what sounds (-1: an octave below)",
     )
+    _page_options(parser)
 
 
 def _add_finger(commands: _Commands) -> None:
@@ -183,6 +184,15 @@ def _add_kit(commands: _Commands) -> None:
     )  # fmt: skip
     parser.add_argument("source", metavar="IN", type=Path, help="the file to read")
     parser.add_argument("folder", metavar="DIR", type=Path, help="the folder to fill")
+    _page_options(parser)
+
+
+def _page_options(parser: argparse.ArgumentParser) -> None:
+    """What the pages show besides the music; what is not said stays as the lesson has it."""
+    parser.add_argument(
+        "--names", choices=("none", "letters", "fixed-do", "movable-do"),
+        help="note names on the pages: letters in the heads, or syllables",
+    )  # fmt: skip
 
 
 def _add_demo(commands: _Commands) -> None:
@@ -197,7 +207,8 @@ def _add_demo(commands: _Commands) -> None:
 def _convert(options: argparse.Namespace) -> int:
     from app import commands
 
-    commands.convert(options.source, options.target, options.parts, options.octave)
+    shown = commands.Shown(options.names)
+    commands.convert(options.source, options.target, options.parts, options.octave, shown)
     return DONE
 
 
@@ -222,7 +233,7 @@ def _render(options: argparse.Namespace) -> int:
 def _kit(options: argparse.Namespace) -> int:
     from app import commands
 
-    commands.kit(options.source, options.folder)
+    commands.kit(options.source, options.folder, commands.Shown(options.names))
     return DONE
 
 

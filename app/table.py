@@ -15,6 +15,7 @@ from app.hand_side import HandSide
 from app.hearing import Hearing
 from app.jobs import Jobs
 from app.look import STEP, Choice, Look
+from app.page_choices import ROWS, PageChoices
 from app.selecting import Selecting
 from app.session import Session
 from app.sheet.view import ROLL_MM, SheetView
@@ -75,6 +76,7 @@ def table(bench: Bench) -> Table:
             *_hear_rows(bench.hearing),
             *_strip_rows(bench),
             *_view_rows(bench),
+            *_page_rows(PageChoices(bench.session)),
             *_focus_rows(bench.window),
             *_help_rows(bench.window),
         ]
@@ -322,6 +324,13 @@ def _view_rows(bench: Bench) -> Iterator[Action]:
                  lambda: look.scale_text(look.percent + STEP), menu, 4)  # fmt: skip
     yield Action("text-smaller", "Smaller text", ("Ctrl+Alt+-",), ANY,
                  lambda: look.scale_text(look.percent - STEP), menu, 4)  # fmt: skip
+
+
+def _page_rows(choices: PageChoices) -> Iterator[Action]:
+    """What the lesson's pages show besides the music, on the sheet and in the handout."""
+    for number, (name, value, title) in enumerate(ROWS, start=1):
+        yield Action(f"page-{name}-{number}", title, (), ANY, partial(choices.choose, name, value),
+                     "Page", 1, ticked=partial(choices.is_on, name, value))  # fmt: skip
 
 
 def _focus_rows(window: Window) -> Iterator[Action]:

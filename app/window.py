@@ -408,7 +408,7 @@ class Window(QMainWindow):
         writing, session = self._parts.writing, self._parts.session
         section = session.outline.section_of[writing.caret.measure]
         if section.measures[0].id != writing.caret.measure:
-            session.apply(SplitSection(writing.caret.measure), initiator=self)
+            writing.do(SplitSection(writing.caret.measure))
         self._open_form()
 
     def _open_form(self) -> None:

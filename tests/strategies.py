@@ -409,7 +409,8 @@ briefs = st.builds(
     ),
 )  # fmt: skip
 settings_values = st.builds(
-    Settings, st.integers(20, 150), st.sampled_from(choices(Settings, "staves"))
+    Settings, st.integers(20, 150), st.sampled_from(choices(Settings, "staves")),
+    st.sampled_from(choices(Settings, "names")),
 )  # fmt: skip
 
 

@@ -11,7 +11,7 @@ from msgspec import Struct
 
 from core.model import Base, Event, Measure, Note, walk
 from core.page import rhythm
-from core.page.glyphs import FLAGS, head_name
+from core.page.glyphs import FLAGS, head_name, lettered_name
 from core.page.metrics import Metrics
 from core.page.staff import position, y_of
 
@@ -67,8 +67,11 @@ class Cluster(Struct, frozen=True, gc=False):
 Groups = tuple[tuple[int, ...], ...]
 
 
-def clusters(measure: Measure, metrics: Metrics) -> tuple[tuple[Cluster, ...], Groups]:
-    """Every event of the measure laid out, voice by voice, and the beam groups (indices)."""
+def clusters(
+    measure: Measure, metrics: Metrics, letters: bool = False
+) -> tuple[tuple[Cluster, ...], Groups]:
+    """Every event of the measure laid out, voice by voice, and the beam groups (indices). With
+    `letters` the heads have their note's letter in them."""
     rows = tuple(walk.events(measure))
     shown = {r.voice for r in rows if not r.event.hidden}
     alone = len(shown) <= 1
@@ -79,7 +82,7 @@ def clusters(measure: Measure, metrics: Metrics) -> tuple[tuple[Cluster, ...], G
         up = directions[index]
         base = Cluster(row.voice, row.onset, row.event, up, (), grouped.get(index, -1), 0.0,
                        beside[index], alone, _fills(measure, row))  # fmt: skip
-        heads = () if row.event.hidden else _heads(row.event, up, metrics)
+        heads = () if row.event.hidden else _heads(row.event, up, metrics, letters)
         laid.append(base if not heads else _with(base, heads=heads))
     _part_voices(laid, metrics)
     count = 1 + max(grouped.values(), default=-1)
@@ -167,7 +170,7 @@ def _grace_counts(rows: Sequence[walk.Located]) -> list[int]:
     return counts
 
 
-def _heads(event: Event, up: bool, m: Metrics) -> tuple[Head, ...]:
+def _heads(event: Event, up: bool, m: Metrics, letters: bool) -> tuple[Head, ...]:
     """Heads bottom to top; of a second on one stem the lower note stands left of it."""
     base = event.value.base
     size = GRACE_SIZE if event.grace is not None else 1.0
@@ -175,7 +178,10 @@ def _heads(event: Event, up: bool, m: Metrics) -> tuple[Head, ...]:
     sides = _sides([position(note.pitch) for note in placed], up)
     heads: list[Head] = []
     for note, aside in zip(placed, sides, strict=True):
-        name = head_name(base, placed=note.place is not None, harmonic=note.harmonic is not None)
+        name = lettered_name(note, base) if letters and event.grace is None else ""
+        name = name or head_name(
+            base, placed=note.place is not None, harmonic=note.harmonic is not None
+        )
         width = m.advances[name] * size
         if base in (Base.WHOLE, Base.BREVE):
             x = CENTRE - width / 2 + aside * width

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from core.display.items import Line, Role
-from core.model import Arpeggio, Breath, Event
-from core.page import fingering, pen, tab_column
+from core.model import Arpeggio, Breath, Event, Key, Value
+from core.page import fingering, names, pen, tab_column
 from core.page.accidentals import Shown, shape, stacked
 from core.page.cluster import CENTRE, GRACE_SIZE, Cluster, Head
-from core.page.glyphs import ACCIDENTALS, FLAGS, RESTS, flag_name
+from core.page.glyphs import ACCIDENTALS, FLAGS, RESTS, backing_name, flag_name
 from core.page.metrics import Metrics
 from core.page.moment import Column, Draft, head_role
 from core.page.pen import Rect
@@ -17,37 +17,44 @@ from core.page.staff import leger_lines, y_of
 from core.page.stems import single_tip
 from core.page.style import PageStyle
 
+CLEAR = 1.0  # steps between a rest and the heads and stems of other voices
+INNER = 2  # steps from the middle to the rests of a third and fourth voice
+
 
 def build(
     onset: int,
     present: Sequence[Cluster],
+    key: Key,
     shown: Mapping[int, Shown],
     held: frozenset[int],
     style: PageStyle,
     m: Metrics,
+    active: int = 0,
 ) -> Column:
-    """The column of one onset. `shown` are the accidentals, `held` the ids of notes tied into."""
+    """The column of one onset. `shown` are the accidentals, `held` the ids of notes tied into,
+    `active` how many voices sound or rest there (0: no more than begin there)."""
     draft = Draft(style, m)
     mains = [c for c in present if not c.beside]
     if style.staff:
         _notes(draft, [c for c in mains if c.heads], shown, held)
-        _rests(draft, mains)
+        _rests(draft, mains, active or len(mains))
         for cluster in sorted((c for c in present if c.beside), key=lambda c: c.beside):
             _grace(draft, cluster, shown)
     if style.tab:
         tab_column.draw_tab(draft, mains, held)
         for cluster in (c for c in present if c.beside):
             tab_column.draw_grace(draft, cluster)
+    names.reserve(draft, mains, held, key)
     return draft.done(onset)
 
 
 def _notes(
     draft: Draft, clusters: Sequence[Cluster], shown: Mapping[int, Shown], held: frozenset[int]
 ) -> None:
+    _legers(draft, clusters)
     for cluster in clusters:
         for head in cluster.heads:
-            draft.glyph(head.name, cluster.x + head.x, head.y, head_role(head.note), head.note.id)
-    _legers(draft, clusters)
+            _head(draft, head, cluster.x + head.x)
     left = _accidentals(draft, clusters, shown)
     for cluster in clusters:
         _stem_rods(draft, cluster)
@@ -58,6 +65,14 @@ def _notes(
         fingering.draw_fingers(draft, clusters, left, held)
     _arpeggio(draft, clusters)
     _breaths(draft, clusters)
+
+
+def _head(draft: Draft, head: Head, x: float) -> None:
+    """A notehead; behind one with a letter, paper."""
+    paper = backing_name(head.name)
+    if paper:
+        draft.items.append(pen.glyph(draft.m, paper, x, head.y, Role.BLANK))
+    draft.glyph(head.name, x, head.y, head_role(head.note), head.note.id)
 
 
 def _legers(draft: Draft, clusters: Sequence[Cluster]) -> None:
@@ -215,18 +230,17 @@ def rest_step(event: Event, voice: int, alone: bool) -> int:
     return 0 if alone else (4 if voice % 2 == 0 else -4)
 
 
-def _rests(draft: Draft, clusters: Sequence[Cluster]) -> None:
+def _rests(draft: Draft, clusters: Sequence[Cluster], active: int) -> None:
+    """Rests, one for voices that rest alike: in the middle where all do, else out of the way."""
     resting = [c for c in clusters if c.event.is_rest and not (c.event.hidden or c.fills)]
     if not resting:
         return
-    together = len(resting) == len(clusters) and len({c.event.value for c in resting}) == 1
-    if together:
-        resting = resting[:1]
-    for cluster in resting:
+    together = len(resting) == active and len({c.event.value for c in resting}) == 1
+    for cluster in resting[:1] if together else _unlike(resting):
         alone = cluster.free or together
         step = rest_step(cluster.event, cluster.voice, alone)
-        if cluster.voice > 1 and any(c.heads for c in clusters):
-            _inner_rest(draft, cluster.event, clusters)
+        if cluster.voice > 1 and not alone:
+            _inner_rest(draft, cluster)
             continue
         if not alone:
             if cluster.event.rest_line is None:
@@ -235,13 +249,18 @@ def _rests(draft: Draft, clusters: Sequence[Cluster]) -> None:
         rest_glyphs(draft, cluster.event, step, CENTRE)
 
 
+def _unlike(resting: Sequence[Cluster]) -> list[Cluster]:
+    """Voices whose stems go one way and that rest alike share one rest."""
+    kept: dict[tuple[int, Value], Cluster] = {}
+    for cluster in resting:
+        kept.setdefault((cluster.voice % 2, cluster.event.value), cluster)
+    return list(kept.values())
+
+
 def _free_step(draft: Draft, mine: Cluster, step: int) -> int:
     """Further outwards while a rest would touch what the column already holds."""
     for _ in range(16):
-        name, at = _rest_glyph(mine.event, step)
-        left, _, right, _ = draft.m.boxes[name]
-        rect = pen.glyph_rect(draft.m, name, CENTRE - (left + right) / 2, y_of(at))
-        if not any(pen.overlap(rect, rod, 0.1) for rod in draft.rods):
+        if not _crowded(draft, mine.event, step):
             break
         step += 2 if mine.voice % 2 == 0 else -2
     return step
@@ -255,21 +274,33 @@ def _clear_step(draft: Draft, mine: Cluster, clusters: Sequence[Cluster], step: 
     others += [c.high + 7 if upper else c.low - 7 for c in tips]
     _, bottom, _, top = draft.m.boxes[RESTS[mine.event.value.base]]
     while others and abs(step) < 24:
-        if upper and step + 2 * bottom >= max(others) + 1.4:
+        if upper and step + 2 * bottom >= max(others) + CLEAR:
             break
-        if not upper and step + 2 * top <= min(others) - 1.4:
+        if not upper and step + 2 * top <= min(others) - CLEAR:
             break
         step += 2 if upper else -2
     return step
 
 
-def _inner_rest(draft: Draft, event: Event, clusters: Sequence[Cluster]) -> None:
-    """A third or fourth voice's rest stands right of the other voices' notes."""
+def _inner_rest(draft: Draft, mine: Cluster) -> None:
+    """A third or fourth voice's rest stands between the outer voices, as near to its own side of
+    the middle as there is room; where there is none, right of the notes."""
+    near = rest_step(mine.event, mine.voice, True) or (INNER if mine.voice % 2 == 0 else -INNER)
+    for step in sorted(range(near - 6, near + 7, 2), key=lambda step: abs(step - near)):
+        if not _crowded(draft, mine.event, step):
+            rest_glyphs(draft, mine.event, step, CENTRE)
+            return
     right = max(rod[2] for rod in draft.rods) if draft.rods else 0.0
-    left, _, wide, _ = draft.m.boxes[RESTS[event.value.base]]
-    positions = [h.pos for c in clusters for h in c.heads]
-    step = 2 * round((min(positions) + max(positions)) / 4)
-    rest_glyphs(draft, event, max(-4, min(4, step)), right + 0.2 + (wide - left) / 2)
+    left, _, wide, _ = draft.m.boxes[RESTS[mine.event.value.base]]
+    rest_glyphs(draft, mine.event, near, right + 0.2 + (wide - left) / 2)
+
+
+def _crowded(draft: Draft, event: Event, step: int) -> bool:
+    """Whether a rest at a step would come near what the column already holds."""
+    name, at = _rest_glyph(event, step)
+    left, _, right, _ = draft.m.boxes[name]
+    rect = pen.glyph_rect(draft.m, name, CENTRE - (left + right) / 2, y_of(at))
+    return any(pen.overlap(rect, rod, 0.1) for rod in draft.rods)
 
 
 def _rest_glyph(event: Event, step: int, *, whole: bool = False) -> tuple[str, int]:

@@ -152,7 +152,9 @@ def draw_signs(draft: Draft) -> None:
 def _sign(draft: Draft, place: int, sign: Sign, source: int) -> None:
     if sign.kind in ("segno", "coda"):
         x = draft.measure_left(place) + 1.2
-        rows.glyph_over(draft, sign.kind, x, size=0.85, role=Role.WORDS, source=source, pad=0.5)
+        rows.put_glyph(
+            draft, sign.kind, x, above=True, size=0.85, role=Role.WORDS, source=source, pad=0.5
+        )
         if sign.text:
             rows.words_over(draft, sign.text, x + 1.6, source=source)
         return
@@ -242,16 +244,20 @@ def draw_letters(draft: Draft, letters: Sequence[Letter], talk: float) -> None:
             draft.items.append(pen.moved(title, left, bottom - 0.65))
 
 
+def numbered(setting: Setting) -> list[int]:
+    """The places whose measure has its number printed: the first, in one long line all."""
+    places = range(1) if setting.width else range(len(setting.numbers))
+    return [place for place in places if setting.numbers[place]]
+
+
 def draw_numbers(draft: Draft, setting: Setting) -> None:
     """The measure number over the clef; in one long line over every measure."""
-    numbers = setting.numbers
-    places = range(len(draft.row)) if not setting.width else range(1)
-    for place in places:
-        if numbers[place]:
-            rows.words_over(
-                draft, str(numbers[place]), draft.lefts[place] + 0.05, face=Face.SERIF, size=1.5,
-                role=Role.PENCIL, source=draft.row[place].measure.id, pad=0.25,
-            )  # fmt: skip
+    for place in numbered(setting):
+        draft.numbers.append((len(draft.items), place))
+        rows.words_over(
+            draft, str(setting.numbers[place]), draft.lefts[place] + 0.05, face=Face.SERIF,
+            size=1.5, role=Role.PENCIL, source=draft.row[place].measure.id, pad=0.25,
+        )  # fmt: skip
 
 
 def draw_warnings(draft: Draft) -> None:

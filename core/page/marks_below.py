@@ -14,7 +14,8 @@ from core.page.draft import Draft
 from core.page.glyphs import DYNAMICS
 from core.page.setting import SpanPart
 
-APART = 0.75  # below notes and plucking letters, so that no p is taken for another
+APART = 0.75  # below notes
+LETTERS_APART = 1.7  # below plucking letters, so that no p is taken for another
 HALF_OPEN = 0.55
 
 
@@ -40,7 +41,7 @@ def draw_dynamics(draft: Draft, spans: Sequence[SpanPart]) -> None:
         return
     edges = [(loud.left, loud.left + loud.width) for loud in louds]
     edges += [(left, right) for _, left, right in hairpins]
-    top = max(draft.below.reach(left, right) for left, right in edges) + APART
+    top = max(draft.below.reach(left, right) + _clear(draft, left, right) for left, right in edges)
     glyphs = [draft.m.boxes[name][3] * 0.9 for loud in louds for name in loud.names]
     baseline = top + max([1.1, *glyphs])
     for loud in louds:
@@ -49,6 +50,12 @@ def draw_dynamics(draft: Draft, spans: Sequence[SpanPart]) -> None:
         draft.items += _hairpin(draft, part, left, right, baseline - 0.45)
     for left, right in edges:
         draft.below.add((left, top, right, baseline + 0.5))
+
+
+def _clear(draft: Draft, left: float, right: float) -> float:
+    """How far below what is there: further where a plucking letter stands just above."""
+    near = any(a < right + 0.5 and left - 0.5 < b for a, b in draft.letters)
+    return LETTERS_APART if near else APART
 
 
 def _spread(louds: Iterable[Loud]) -> list[Loud]:

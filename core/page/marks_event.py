@@ -37,10 +37,8 @@ def draw_articulations(draft: Draft) -> None:
 
 def _articulation(draft: Draft, cluster: Cluster, at: EventAt, name: str) -> None:
     above = cluster.up if not cluster.free else not cluster.up
-    if above:
-        rows.glyph_over(draft, name + "Above", at.x, source=cluster.event.id, pad=0.3)
-    else:
-        rows.glyph_under(draft, name + "Below", at.x, source=cluster.event.id, pad=0.3)
+    name += "Above" if above else "Below"
+    rows.put_glyph(draft, name, at.x, above=above, source=cluster.event.id, pad=0.3)
 
 
 def draw_fermatas(draft: Draft) -> None:
@@ -48,11 +46,9 @@ def draw_fermatas(draft: Draft) -> None:
     for cluster, at in placed(draft):
         for mark in cluster.event.marks:
             if isinstance(mark, Fermata):
-                name = _FERMATAS[mark.shape]
-                if mark.inverted or (not cluster.free and not cluster.up):
-                    rows.glyph_under(draft, name + "Below", at.x, source=cluster.event.id)
-                else:
-                    rows.glyph_over(draft, name + "Above", at.x, source=cluster.event.id)
+                above = not mark.inverted and (cluster.free or cluster.up)
+                name = _FERMATAS[mark.shape] + ("Above" if above else "Below")
+                rows.put_glyph(draft, name, at.x, above=above, source=cluster.event.id)
                 if mark.last_time_only:
                     rows.words_over(draft, "last time only", at.x, size=1.4, anchor=0.5)
 
@@ -92,6 +88,7 @@ def _letter(draft: Draft, note: Note, x: float, *, up: bool) -> None:
         y = rows.over(draft, left, left + wide, tall + hang, 0.25) - hang
     else:
         y = rows.under(draft, left, left + wide, tall + hang, 0.25) + tall
+        draft.letters.append((left, left + wide))
     draft.items.append(pen.text(draft.m, words, face, size, left, y, role, note.id))
 
 
@@ -106,9 +103,9 @@ def draw_circled(draft: Draft) -> None:
                 continue
             name = f"guitarString{min(note.place.value.string, 9)}"
             above = cluster.up and not cluster.free
-            put = rows.glyph_over if above else rows.glyph_under
-            put(draft, name, at.x, size=0.68 * draft.style.sign_size, role=Role.PINNED,
-                source=note.id)  # fmt: skip
+            size = 0.68 * draft.style.sign_size
+            rows.put_glyph(draft, name, at.x, above=above, size=size, role=Role.PINNED,
+                           source=note.id)  # fmt: skip
 
 
 def draw_notes_words(draft: Draft) -> None:

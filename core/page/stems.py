@@ -22,7 +22,9 @@ from core.page.staff import y_of
 USUAL = 3.5
 SHORTEST = 2.5
 MIDDLE = 2.0
-_SHORTEST_BEAMED = (3.25, 3.25, 3.5, 4.25, 5.0, 5.75)  # by number of beams: our own choice
+_SHORTEST_BEAMED = (3.25, 3.25, 3.5, 4.25, 5.25, 6.0)  # by number of beams: our own choice
+CROWD = 4  # from so many beams on they are thinner and further apart, or they close to a block
+_CROWDED = (0.42, 0.38)  # thickness of a beam and the gap to the next: our own choice
 
 
 class Stem(Struct, frozen=True, gc=False):
@@ -123,12 +125,19 @@ def draw_stem(
     return items
 
 
+def beam_sizes(levels: int, m: Metrics, size: float = 1.0) -> tuple[float, float]:
+    """Thickness of a beam and the distance from one beam to the next, in a group so deep."""
+    thick, gap = m.defaults["beamThickness"], m.defaults["beamSpacing"]
+    if levels >= CROWD:
+        thick, gap = _CROWDED
+    return thick * size, (thick + gap) * size
+
+
 def draw_beams(
     members: Sequence[Cluster], xs: Sequence[float], line: BeamLine, m: Metrics, size: float = 1.0
 ) -> list[Item]:
     """Every beam of a group, primary and secondary."""
-    thick = m.defaults["beamThickness"] * size
-    step = thick + m.defaults["beamSpacing"] * size
+    thick, step = beam_sizes(max(FLAGS[c.event.value.base] for c in members), m, size)
     inward = 1.0 if members[0].up else -1.0
     half = m.defaults["stemThickness"] / 2
     rows = beam_levels([(c.onset, FLAGS[c.event.value.base], c.event.value.ticks) for c in members])

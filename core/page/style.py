@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from typing import Literal
 
-from msgspec import Struct
+from msgspec import Struct, structs
+
+from core.model import Settings
+
+Names = Literal["", "letters", "fixed do", "movable do"]
 
 A4_MM = (210.0, 297.0)
 LETTER_MM = (215.9, 279.4)
@@ -16,6 +20,8 @@ class PageStyle(Struct, frozen=True):
     `density` scales the ideal distances between notes, `sign_size` the small signs (fingers,
     plucking letters, circled strings), `line_weight` the thin lines: independent of staff size,
     as low-vision readers need them. `beat_dots` puts dots of three strengths under the staff.
+    `names` helps beginners: letters in the heads (in a row where there are no heads), or syllables
+    in a row, by the note (fixed do) or by its place in the key (movable do, minor keys from la).
     """
 
     staves: Literal["staff and tab", "staff", "tab"] = "staff and tab"
@@ -38,6 +44,7 @@ class PageStyle(Struct, frozen=True):
     phrases_per_line: int = 0  # 0: as many measures as a line holds
     beat_dots: bool = False
     talk_mm: float = 27.0
+    names: Names = ""
 
     @property
     def space_mm(self) -> float:
@@ -60,12 +67,26 @@ class PageStyle(Struct, frozen=True):
             raise ValueError("the paper is too small for this staff size")
 
 
+NAMED_STAFF_MM = 10.0  # a letter in a head is then 1.6 mm tall: our own choice
+
+
+def for_settings(style: PageStyle, settings: Settings) -> PageStyle:
+    """The style with what the lesson's settings ask of every page. Letters in heads are no use
+    where they are too small to read, so the staff is then at least 10 mm tall, as on the large
+    staves of books for beginners."""
+    if not settings.names:
+        return style
+    heads = settings.names == "letters" and style.staff
+    staff_mm = max(style.staff_mm, NAMED_STAFF_MM) if heads else style.staff_mm
+    return structs.replace(style, names=settings.names, staff_mm=staff_mm)
+
+
 A4 = PageStyle()
 LETTER = PageStyle(width_mm=LETTER_MM[0], height_mm=LETTER_MM[1])
 
 # Low vision (UKAAF G009, 2013, excerpts read): other proportions, not a photocopy; a phrase a line.
 # No sizes are published: these are our own choice.
 LARGE_PRINT = PageStyle(
-    width_mm=A4_MM[1], height_mm=A4_MM[0], staff_mm=11.0, sign_size=1.25, line_weight=1.6,
+    width_mm=A4_MM[1], height_mm=A4_MM[0], staff_mm=10.0, sign_size=1.25, line_weight=1.6,
     phrases_per_line=1, talk_mm=40.0,
 )  # fmt: skip

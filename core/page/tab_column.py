@@ -48,8 +48,8 @@ def _figure(draft: Draft, note: Note, held: bool) -> None:
     items, rect = figure_items(
         draft.m, words, face, size, CENTRE, tab_y(place.string), role, note.id
     )
-    if held:
-        draft.over += items
+    if held and draft.style.staff:
+        draft.over += items  # the staff shows the tie
     else:
         draft.tab += items
         draft.tab_rods.append(rect)

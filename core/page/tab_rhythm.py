@@ -1,43 +1,51 @@
 """Tab alone: stems, beams, flags, dots and rests under (and for a second voice above) the lines.
 
-Halves have short stems, wholes none (our own choice).
+Halves have a small hollow head at the foot of their stem and wholes the head alone, so that the
+signs mean what they mean on a staff (our own choice; printed tabs differ).
 """
 
 from __future__ import annotations
 
 from core.display.items import Fill, Item, Line, Role
-from core.model import Base
 from core.page import pen
 from core.page.cluster import CENTRE, Cluster
 from core.page.draft import Draft, EventAt
-from core.page.glyphs import FLAGS, RESTS, flag_name
+from core.page.glyphs import FLAGS, HEADS, RESTS, flag_name
 from core.page.measure_box import MeasureBox
 from core.page.rhythm import beam_levels
 from core.page.staff import tab_height
 
-NEAR = 0.8  # from the outer tab line to the stem
-LENGTH = 2.8
-BEAM = 0.45
+NEAR = 1.1  # from the outer tab line to the stem
+WAITING = 1.6  # more where notes without a place are counted over the tab
+LENGTH = 3.0
+LONGER = 0.7  # for every flag or beam from the third on
+BEAM = 0.42
 STEP = 0.7
+HEAD = 0.7  # size of the hollow heads
+FLAG = 0.62
 
 
 class Side:
-    """Where one direction of stems runs: y at the lines, y of the tip, which way is inwards."""
+    """Where one direction of stems runs: y at the lines, which way is outwards."""
 
     def __init__(self, draft: Draft, *, above: bool) -> None:
         self.above = above
         outer = 0.0 if above else tab_height(draft.strings)
-        sign = -1.0 if above else 1.0
-        self.near = outer + sign * NEAR
-        self.tip = self.near + sign * LENGTH
-        self.half = self.near + sign * LENGTH * 0.45
-        self.inward = -sign
+        self.sign = -1.0 if above else 1.0
+        room = NEAR + (WAITING if above and draft.any_unplaced else 0.0)
+        self.near = outer + self.sign * room
+        self.head = self.near + self.sign * HEAD / 2
+
+    def tip(self, flags: int) -> float:
+        """The y of the tip of a stem with so many flags or beams."""
+        return self.near + self.sign * (LENGTH + LONGER * max(0, flags - 2))
 
 
 def draw_rhythm(draft: Draft) -> None:
     """The written values of every voice; fills in where events stand."""
+    shown = {c.voice for box in draft.row for c in box.clusters if not c.event.hidden}
     for index, box in enumerate(draft.row):
-        shown = {c.voice for c in box.clusters if not c.event.hidden}
+        tips = _tips(box)
         for number, cluster in enumerate(box.clusters):
             if cluster.event.hidden:
                 continue
@@ -45,38 +53,71 @@ def draw_rhythm(draft: Draft) -> None:
             x = draft.xs[index][box.column_of[cluster.onset]] + CENTRE
             if cluster.beside:
                 x -= 1.2 * cluster.beside
-            _event(draft, cluster, x, side)
+            elif cluster.fills:
+                x = (draft.measure_left(index) + draft.rights[index]) / 2
+            _event(draft, cluster, x, side, side.tip(tips[number]))
             if cluster.group >= 0 and box.groups[cluster.group][0] == number:
                 _beams(draft, index, box, cluster.group, side)
 
 
-def _event(draft: Draft, cluster: Cluster, x: float, side: Side) -> None:
-    value, source = cluster.event.value, cluster.event.id
-    tops = sorted((side.near, side.tip))
+def _tips(box: MeasureBox) -> list[int]:
+    """How many flags or beams reach into each stem: those of its whole group."""
+    flags = [FLAGS[c.event.value.base] for c in box.clusters]
+    for group in box.groups:
+        most = max(flags[i] for i in group)
+        for i in group:
+            flags[i] = most
+    return flags
+
+
+def _event(draft: Draft, cluster: Cluster, x: float, side: Side, tip: float) -> None:
+    source = cluster.event.id
+    tops = sorted((side.near, tip))
     bottom = tab_height(draft.strings)
     draft.events[source] = EventAt(
-        x, x - 0.6, x + 0.6, min(tops[0], -0.6), max(tops[1], bottom + 0.6), side.above, side.tip,
-        True,
-    )  # fmt: skip
+        x, x - 0.6, x + 0.6, min(tops[0], -0.6), max(tops[1], bottom + 0.6), side.above, tip, True
+    )
+    if cluster.event.is_rest:
+        items = _rest(draft, cluster, x, side)
+    else:
+        items = [] if cluster.beside else _note(draft, cluster, x, side, tip)
+    draft.put(items, (x - 0.5, tops[0], x + 0.5, tops[1]))
+
+
+def _rest(draft: Draft, cluster: Cluster, x: float, side: Side) -> list[Item]:
+    """A rest in the row of the stems; as long as its measure, in the measure's middle."""
+    name = "restWhole" if cluster.fills else RESTS[cluster.event.value.base]
+    left, low, right, high = draft.m.boxes[name]
+    y = side.near + side.sign * LENGTH / 2 + (high + low) / 2
+    source = cluster.event.id
+    items: list[Item] = [pen.glyph(draft.m, name, x - (left + right) / 2, y, source=source)]
+    for dot in range(0 if cluster.fills else cluster.event.value.dots):
+        at = x + (right - left) / 2 + 0.25 + 0.5 * dot
+        items.append(pen.glyph(draft.m, "augmentationDot", at, y, source=source))
+    return items
+
+
+def _note(draft: Draft, cluster: Cluster, x: float, side: Side, tip: float) -> list[Item]:
+    """Stem, hollow head, flag and dots of one event."""
+    value, source, m = cluster.event.value, cluster.event.id, draft.m
+    wide = m.defaults["stemThickness"] * draft.style.line_weight
     items: list[Item] = []
-    if cluster.event.is_rest and not cluster.fills:
-        left, low, right, high = draft.m.boxes[RESTS[value.base]]
-        middle = (side.near + side.tip) / 2
-        y = middle + (high + low) / 2
-        items.append(
-            pen.glyph(draft.m, RESTS[value.base], x - (left + right) / 2, y, source=source)
-        )
-    elif cluster.stemmed and not cluster.beside:
-        wide = draft.m.defaults["stemThickness"] * draft.style.line_weight
-        start = side.half if value.base is Base.HALF else side.near
-        items.append(Line(x, start, x, side.tip, wide, Role.INK, source))
+    start, at, edge = side.near, x, x + 0.1
+    if value.base in HEADS:
+        name = HEADS[value.base]
+        half = m.advances[name] * HEAD / 2
+        items.append(pen.glyph(m, name, x - half, side.head, Role.INK, source, HEAD))
+        start, at, edge = side.head, x - side.sign * (half - wide / 2), x + half
+    if cluster.stemmed:
+        items.append(Line(at, start, at, tip, wide, Role.INK, source))
         if cluster.group < 0 and FLAGS[value.base]:
             name = flag_name(value.base, side.above)
-            items.append(pen.glyph(draft.m, name, x - wide / 2, side.tip, Role.INK, source, 0.8))
+            items.append(pen.glyph(m, name, at - wide / 2, tip, Role.INK, source, FLAG))
     for dot in range(value.dots):
-        y = side.near + (side.tip - side.near) * 0.5
-        items.append(pen.glyph(draft.m, "augmentationDot", x + 0.5 + 0.5 * dot, y))
-    draft.put(items, (x - 0.5, tops[0], x + 0.5, tops[1]))
+        items.append(
+            pen.glyph(m, "augmentationDot", edge + 0.25 + 0.5 * dot, side.head, Role.INK, source)
+        )
+    return items
 
 
 def _beams(draft: Draft, index: int, box: MeasureBox, number: int, side: Side) -> None:
@@ -86,6 +127,7 @@ def _beams(draft: Draft, index: int, box: MeasureBox, number: int, side: Side) -
     xs = [draft.xs[index][box.column_of[c.onset]] + CENTRE for c in members]
     half = draft.m.defaults["stemThickness"] / 2
     values = [(c.onset, FLAGS[c.event.value.base], c.event.value.ticks) for c in members]
+    tip = side.tip(max(flags for _, flags, _ in values))
     for level, row in enumerate(beam_levels(values)):
         for first, last, stub in row:
             left, right = xs[first] - half, xs[last] + half
@@ -93,8 +135,8 @@ def _beams(draft: Draft, index: int, box: MeasureBox, number: int, side: Side) -
                 right = left + 1.0
             elif stub < 0:
                 left = right - 1.0
-            y = side.tip + side.inward * level * STEP
-            inner = y + side.inward * BEAM
+            y = tip - side.sign * level * STEP
+            inner = y - side.sign * BEAM
             draft.items.append(
                 Fill(
                     ((left, y), (right, y), (right, inner), (left, inner)),

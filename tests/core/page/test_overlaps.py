@@ -60,8 +60,8 @@ def allowed(a: Glyph | Text, b: Glyph | Text) -> bool:
     flags of voices that cross in one column cross too; letters of one dynamic are set close;
     figures of a metre touch."""
     first, second = sorted((kind(a), kind(b)))
-    heads = first.startswith("notehead") and second.startswith("notehead")
-    own_flag = first.startswith("flag") and second.startswith("notehead")
+    heads = first.startswith("note") and second.startswith("note")
+    own_flag = first.startswith("flag") and second.startswith("note")
     return (
         heads
         or own_flag
