@@ -25,21 +25,29 @@ from core.model import Brief, Event, Label, Lesson, Measure, Note, walk
 
 BESIDE = 1  # measures on each side of an edit whose suggestions may follow it
 FIRST = 2  # measures on each side of the caret's that are worked out first
+STEP = "suggested fingers"
 MOST_FOLLOWED = 4  # an edit of more measures than this waits for the teacher to ask
+
+
+class Next(Struct, frozen=True):
+    """A question to be asked later, and its step."""
+
+    question: Fingers
+    step: str = ""
 
 
 class _Asked(Struct, frozen=True):
     """A question under way: the measures it is about as they were, what to do with its answer.
 
     `step` is the label of the step it makes in the history; empty: the answer amends the lesson
-    without one. `then` is asked when it has landed, with the step of its own.
+    without one. `then` is what is asked when it has landed, one after another.
     """
 
     question: Fingers
     measures: tuple[Measure, ...]
     brief: Brief
     step: str = ""
-    then: tuple[Fingers, str] | None = None
+    then: tuple[Next, ...] = ()
 
 
 class Suggesting(QObject):
@@ -104,12 +112,17 @@ class Suggesting(QObject):
 
     def here(self, keep: Keep = "") -> None:
         """Suggest places and fingers for what is selected, or for the measure at the caret."""
-        self._cancel()
-        self._ask(Fingers(self.scope(), keep), "suggested fingers")
+        scope = self.scope()
+        more, then = self._overtaken()
+        rest = frozenset(more) - scope
+        if rest:
+            then = (Next(Fingers(rest)), *then)
+        self._made = None
+        self._ask(Next(Fingers(scope, keep), STEP), then)
 
     def whole(self, keep: Keep = "") -> None:
         """Suggest them for the whole piece, the caret's neighbourhood first."""
-        self._whole("suggested fingers", keep)
+        self._whole(STEP, keep)
 
     def came_in(self) -> None:
         """A score was opened: suggest for all of it, without a step in the history."""
@@ -120,8 +133,10 @@ class Suggesting(QObject):
         self._cancel()
         self._long = True
         self.began.emit("Working out the fingers")
-        first = Fingers(self._near([self._writing.caret.measure], FIRST), keep)
-        self._ask(first, step, (Fingers(None, keep, alike=True), step))
+        near = self._near([self._writing.caret.measure], FIRST)
+        # Equal measures alike take as many searches as there are of them: that comes last.
+        rest = (Next(Fingers(None, keep), step), Next(Fingers(None, keep, alike=True), step))
+        self._ask(Next(Fingers(near, keep), step), rest)
 
     def stop(self) -> None:
         """Give up what is being worked out; what has landed stays."""
@@ -140,14 +155,13 @@ class Suggesting(QObject):
             self._long = False
             self.ended.emit()
 
-    def _ask(
-        self, question: Fingers, step: str = "", then: tuple[Fingers, str] | None = None
-    ) -> None:
-        measures = self._session.outline.measures
+    def _ask(self, wanted: Next, then: tuple[Next, ...] = ()) -> None:
+        question, measures = wanted.question, self._session.outline.measures
         if question.measures is not None:
             measures = tuple(m for m in measures if m.id in question.measures)
         serial = self._worker.ask(self._session.lesson, question)
-        self._open[serial] = _Asked(question, measures, self._session.lesson.brief, step, then)
+        brief = self._session.lesson.brief
+        self._open[serial] = _Asked(question, measures, brief, wanted.step, then)
 
     def _near(self, measures: Collection[int], around: int) -> frozenset[int]:
         outline = self._session.outline
@@ -170,10 +184,10 @@ class Suggesting(QObject):
             amend = self._made is not None and self._session.lesson is self._made
             self.land(answer, asked.measures, asked.step, amend)
             whole = asked.question.measures is None
-            if whole or (asked.step and asked.then is None):
+            if asked.step or whole:
                 self._messages.note(self._summary(answer, whole))
-            if asked.then is not None:
-                self._ask(*asked.then)
+            if asked.then:
+                self._ask(asked.then[0], asked.then[1:])
         self._finish()
 
     def _stale(self, asked: _Asked) -> bool:
@@ -192,7 +206,9 @@ class Suggesting(QObject):
             wanted = frozenset(m for m in wanted if m in present)
         if wanted is None or wanted:
             question = structs.replace(asked.question, measures=wanted)
-            self._ask(question, asked.step, asked.then)
+            self._ask(Next(question, asked.step), asked.then)
+        elif asked.then:
+            self._ask(asked.then[0], asked.then[1:])
 
     def land(
         self, answer: Fingering, asked: tuple[Measure, ...], step: str, amend: bool = False
@@ -211,7 +227,7 @@ class Suggesting(QObject):
             if not change.empty:
                 self._made = self._session.lesson
         else:
-            self._session.suggest(found.amend, "suggested fingers")
+            self._session.suggest(found.amend, STEP)
         self.changed.emit()
 
     def _keep_clashes(self, answer: Fingering, asked: tuple[Measure, ...]) -> None:
@@ -282,23 +298,23 @@ class Suggesting(QObject):
         window |= more
         rows = (outline.measure(m) for m in window)
         if any(row is not None and _has_suggestions(row) for row in rows):
-            self._ask(Fingers(frozenset(window)), "", then)
-        elif then is not None:
-            self._ask(*then)
+            self._ask(Next(Fingers(frozenset(window))), then)
+        elif then:
+            self._ask(then[0], then[1:])
 
-    def _overtaken(self) -> tuple[set[int], tuple[Fingers, str] | None]:
+    def _overtaken(self) -> tuple[set[int], tuple[Next, ...]]:
         """Give up what an edit has made stale: the measures it was about, and long work to be
         begun again afterwards. What was asked for some measures by a key comes by itself."""
         measures: set[int] = set()
-        then = None
+        then: tuple[Next, ...] = ()
         for serial, asked in list(self._open.items()):
             wanted = asked.question.measures
-            if wanted is not None and asked.step and asked.then is None:
+            if wanted is not None and asked.step and not asked.then:
                 continue
             self._worker.stop(serial)
             del self._open[serial]
             if wanted is None:
-                then = (asked.question, asked.step)
+                then = (Next(asked.question, asked.step), *asked.then)
             else:
                 measures |= {m for m in wanted if m in self._session.outline.index}
                 then = asked.then or then

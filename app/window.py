@@ -45,10 +45,11 @@ from core.page.layout import Hit
 from core.page.style import PageStyle
 
 HAND_HINTS = (
+    ("suggest", "suggests fingers"), ("next-way", "another way"), ("why-not", "why not"),
     ("pin", "keeps what is suggested"),
     ("go-to-staff", "to the staff: a figure is a finger"),
     ("go-to-tab", "to the tab: a figure is a fret"),
-)
+)  # fmt: skip
 LATER_MS = 120  # the map and the counts follow an edit this much later, so that keys never wait
 
 

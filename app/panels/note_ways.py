@@ -132,6 +132,7 @@ class NoteWays(QWidget):
         self.title.setVisible(note is not None)
         self.reason.setText(self._weighing.reason)
         self.reason.setVisible(bool(self._weighing.reason))
+        self.list.setAccessibleDescription(self._weighing.reason)
         if self._rows != self._weighing.rows:
             self._rows = self._weighing.rows
             self._fill()
@@ -164,7 +165,8 @@ class NoteWays(QWidget):
 
     def _sizes(self) -> None:
         rows = max(1, min(MOST_ROWS, self.list.count()))
-        self.list.setFixedHeight(rows * self._look.px(24) + self._look.px(10))
+        row = max(self.list.sizeHintForRow(0), self._look.px(18))
+        self.list.setFixedHeight(rows * row + self._look.px(14))
 
     def _show_clashes(self) -> None:
         found = self._suggesting.clashes
