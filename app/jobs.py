@@ -172,9 +172,11 @@ class Worker(QObject):
     def _started(self) -> QProcess:
         process = QProcess(self)
         surroundings = QProcessEnvironment.systemEnvironment()
+        # The same modules as here, in the same order, wherever the bench was started from.
         root = str(Path(app.__file__).parent.parent)
-        paths = [root, surroundings.value("PYTHONPATH", "")]
-        surroundings.insert("PYTHONPATH", os.pathsep.join(path for path in paths if path))
+        paths = [path for path in sys.path if path]
+        paths = paths if root in paths else [root, *paths]
+        surroundings.insert("PYTHONPATH", os.pathsep.join(paths))
         surroundings.insert("OPENBLAS_NUM_THREADS", "1")  # the matrices are small
         process.setProcessEnvironment(surroundings)
         process.setProcessChannelMode(QProcess.ProcessChannelMode.ForwardedErrorChannel)
