@@ -186,6 +186,8 @@ def _spans(ids: Iterator[int], sections: tuple[Section, ...]) -> tuple[Span, ...
         spans.append(Span(next(ids), kind, *ends, text))  # type: ignore[arg-type]
     for barre in strategies.BARRES:
         spans.append(Span(next(ids), "barre", events[0].id, events[3].id, barre=barre))
+    last = strategies.BARRES[-1]
+    spans.append(Span(next(ids), "barre", events[1].id, events[2].id, barre=last, suggested=True))
     spans.append(Span(next(ids), "slur", events[0].id, events[1].id, optional=True))
     spans.append(Span(next(ids), "tuplet", events[0].id, events[1].id, "3", hidden=True))
     return tuple(spans)

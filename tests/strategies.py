@@ -356,7 +356,18 @@ def _span(draw: st.DrawFn, number: int, row: list[Measure]) -> Span | None:
     barre = draw(st.sampled_from(BARRES)) if kind == "barre" else None
     dotted = draw(maybe(st.booleans(), False))
     hidden = draw(maybe(st.booleans(), False))
-    return Span(number, kind, pool[start], pool[end], draw(words), barre, dotted, hidden)  # type: ignore[arg-type]
+    suggested = barre is not None and draw(maybe(st.booleans(), False))
+    return Span(
+        number,
+        kind,
+        pool[start],
+        pool[end],
+        draw(words),
+        barre,
+        dotted,
+        hidden,
+        suggested,  # type: ignore[arg-type]
+    )
 
 
 @st.composite

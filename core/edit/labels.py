@@ -7,7 +7,16 @@ from typing import Literal
 
 from msgspec import Struct, structs
 
-from core.edit.base import At, find_measure, find_note, map_events, refuse, with_note, with_sections
+from core.edit.base import (
+    At,
+    find_measure,
+    find_note,
+    map_events,
+    refuse,
+    with_arrangement,
+    with_note,
+    with_sections,
+)
 from core.edit.mend import put_measure
 from core.edit.notes import check_fret, moved
 from core.model import (
@@ -115,6 +124,14 @@ class PinMeasure(Struct, frozen=True):
 
     def apply(self, lesson: Lesson) -> Lesson:
         found = find_measure(lesson, self.measure)
+        events = {event.id for row in found.measure.voices for event in row}
+        spans = tuple(
+            structs.replace(s, suggested=False) if s.suggested and s.start in events else s
+            for s in lesson.arrangement.spans
+        )
+        if spans != lesson.arrangement.spans:
+            arrangement = structs.replace(lesson.arrangement, spans=spans)
+            lesson = with_arrangement(lesson, arrangement)
         return put_measure(lesson, found, map_events(found.measure, _pinned_event))
 
 

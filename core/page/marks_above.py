@@ -34,7 +34,8 @@ MOST_ASIDE = 5.0  # spaces a chord frame may move for the one before it
 def draw_lines(draft: Draft, spans: Sequence[SpanPart]) -> None:
     """Barres with numeral, held line and hook; let ring, string and tempo lines."""
     for part in spans:
-        if part.span.kind in LINED:
+        shown = draft.style.show_suggested or not part.span.suggested
+        if part.span.kind in LINED and shown:
             _held_line(draft, part)
 
 
@@ -45,22 +46,24 @@ def _held_line(draft: Draft, part: SpanPart) -> None:
     right = finish.right + 0.2 if part.ends and finish else draft.width - 0.4
     right = max(right, left + 1.5)
     words = _line_words(draft, part)
-    face = Face.SERIF_ITALIC if span.kind != "barre" else Face.SERIF_BOLD
+    role = Role.SUGGESTED if span.suggested else Role.PINNED
+    upright = span.kind == "barre" and not span.suggested
+    face = Face.SERIF_BOLD if upright else Face.SERIF_ITALIC
     size = 1.7
     wide = draft.m.text_width(words, face) * size
     right = max(right, left + wide)
     bottom = rows.over(draft, left, right, 1.35, 0.4)
     if words:
         draft.items.append(pen.text(draft.m, words, face, size, left, bottom - 0.15,
-                                    Role.PINNED, span.id))  # fmt: skip
+                                    role, span.id))  # fmt: skip
     y, x = bottom - 0.65, left + wide + 0.4
     thick = 0.14 * draft.style.line_weight
     dash = () if span.kind in ("barre", "string") else (0.7, 0.5)
     if right - x > 0.5:
-        draft.items.append(Line(x, y, right, y, thick, Role.PINNED, span.id, dash))
+        draft.items.append(Line(x, y, right, y, thick, role, span.id, dash))
         if part.ends:
-            draft.items.append(Line(right, y - thick / 2, right, y + 0.7, thick, Role.PINNED,
-                                    span.id))  # fmt: skip
+            hook = Line(right, y - thick / 2, right, y + 0.7, thick, role, span.id)
+            draft.items.append(hook)
 
 
 def _line_words(draft: Draft, part: SpanPart) -> str:

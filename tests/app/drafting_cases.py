@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.app.case import EMPTY, SOURCE, TUNE, Case
+from tests.app.case import SOURCE, TUNE, Case
 
 M1, M2, M3 = TUNE
 UPPER, C3 = M1.split(" | ")

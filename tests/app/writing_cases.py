@@ -141,7 +141,7 @@ HAND = (
     Case("raise", "SetPitch", "Right", "1 1 s1",
          melody("E4s1f0:quarter F#4s1f2!1:quarter G4s1f3:half"), "1 1 s1"),
     Case("raise", "Transpose", "Shift+Right", "1 1 s1",
-         (f"F4s1f1:quarter F4s1f1!1:quarter G4s1f3:half | Db3s5f4:whole", M2, M3), "1 1 s1",
+         ("F4s1f1:quarter F4s1f1!1:quarter G4s1f3:half | Db3s5f4:whole", M2, M3), "1 1 s1",
          about="a selection"),
     Case("lower", "SetPitch", "", "1 0 s1",
          melody("Eb4:quarter F4s1f1!1:quarter G4s1f3:half"), "1 0 n0",
