@@ -218,9 +218,8 @@ class Suggesting(QObject):
 
         Raises EditRefused where a measure that was asked about has changed.
         """
-        found = Suggest(
-            answer.places, answer.fingers, answer.solver, asked, frozenset(answer.unplaced)
-        )
+        dropped = frozenset(answer.unplaced)
+        found = Suggest(answer.places, answer.fingers, answer.solver, asked, dropped, answer.barres)
         self._keep_clashes(answer, asked)
         if step:
             change = self._session.apply(TakeSuggestions(found, step), self, amend)
@@ -285,14 +284,36 @@ class Suggesting(QObject):
         if initiator is self or self._session.cause != "edit":
             return
         touched = (*change.replaced, *change.inserted)
+        if not touched and "arrangement.spans" in change.fields:
+            self._follow_spans(before)
         if 0 < len(touched) <= MOST_FOLLOWED and self._follows:
             self._follow(touched, before)
+
+    def _follow_spans(self, before: Lesson) -> None:
+        """A barre was marked, changed or taken away: its measures follow."""
+        one, other = (set(a.arrangement.spans) for a in (before, self._session.lesson))
+        ends = {
+            end for span in one ^ other if span.kind == "barre" for end in (span.start, span.end)
+        }
+        homes = {
+            name: measure.id
+            for measure in self._session.outline.measures if ends
+            for located in walk.events(measure)
+            for name in (located.event.id, *(note.id for note in located.event.notes))
+        }  # fmt: skip
+        found = frozenset(homes[end] for end in ends if end in homes)
+        if 0 < len(found) <= MOST_FOLLOWED and self._follows:
+            self._resolve(tuple(found))
 
     def _follow(self, touched: tuple[int, ...], before: Lesson) -> None:
         known = {m.id: m for m in walk.measures(before.arrangement)}
         outline = self._session.outline
-        if all(m in known and _same_music(known[m], outline.measure(m)) for m in touched):
-            return
+        if not all(m in known and _same_music(known[m], outline.measure(m)) for m in touched):
+            self._resolve(touched)
+
+    def _resolve(self, touched: tuple[int, ...]) -> None:
+        """Suggest anew in these measures and beside them, where suggestions stand."""
+        outline = self._session.outline
         window = {m for m in self._near(touched, BESIDE) if not self._is_held(m, touched)}
         more, then = self._overtaken()
         window |= more

@@ -22,7 +22,7 @@ from app.thinking.questions import (
     Ways,
     WhyNot,
 )
-from app.thinking.telling import against, clashes, facts_words, spot_words
+from app.thinking.telling import clashes, dearer, facts_words, hindered, spot_words
 from core.hand.fingering import (
     SOLVER,
     Solved,
@@ -36,10 +36,21 @@ from core.hand.fingering import (
     tone_of,
 )
 from core.hand.music import Keep
-from core.hand.other_ways import facts, other_ways, twins_alike
+from core.hand.other_ways import facts, other_ways, twins_alike, why_not
 from core.hand.sounding import heard
 from core.hand.states import RELEASED, UNPLACED
-from core.model import Arrangement, BadInput, Event, Label, Lesson, Note, Origin, walk
+from core.model import (
+    Arrangement,
+    BadInput,
+    Event,
+    Finger,
+    Label,
+    Lesson,
+    Note,
+    Origin,
+    Place,
+    walk,
+)
 from core.store.records import Record, play
 
 AROUND = 2  # measures on each side of a note that may change when its price is asked
@@ -133,17 +144,23 @@ class Mind:
         try:
             tone = tone_of(solved, question.note)
         except KeyError:
-            raise BadInput("This note is tied to the one before: its finger stays.") from None
-        menu = solved.task.passage.tones[tone].menu
+            raise BadInput("There is nothing here for a finger to press.") from None
         wanted = [
             spot
-            for spot in menu
+            for spot in solved.task.passage.tones[tone].menu
             if spot.finger == question.finger
             and question.string in (0, spot.string)
             and (not question.string or question.fret == spot.fret)
         ]
-        words = against(solved, arrangement, question, wanted, self._workshop)
-        return Reason(question.note, words)
+        difference = why_not(solved, question.note, wanted, self._workshop) if wanted else None
+        if difference is not None and difference.playable:
+            passage = narrowed(solved.task.passage, {tone: wanted})
+            task = structs.replace(solved.task, passage=passage)
+            other = solve_task(task, solved.terms, solved.reach, self._workshop)
+            return Reason(question.note, dearer(solved, tone, question, other, difference))
+        held = freed(arrangement, question.note, _pin(question))
+        best = self._solve(held, near(arrangement, question.measure, AROUND))
+        return Reason(question.note, hindered(question, best))
 
     def _other_ways(self, question: OtherWays) -> Ways:
         arrangement = self._known().arrangement
@@ -184,7 +201,7 @@ def fingering(solved: Solved, arrangement: Arrangement) -> Fingering:
     told = clashes(solved, arrangement, found.released)
     window = solved.terms.window
     inside = tuple(clash for clash in told if window is None or clash.measure in window)
-    return Fingering(found.places, found.fingers, found.unplaced, inside, SOLVER)
+    return Fingering(found.places, found.fingers, found.unplaced, inside, found.barres, SOLVER)
 
 
 def near(arrangement: Arrangement, measure: int, around: int) -> frozenset[int]:
@@ -211,8 +228,12 @@ def excerpt(arrangement: Arrangement, measures: Collection[int], around: int) ->
     return structs.replace(arrangement, sections=sections)
 
 
-def freed(arrangement: Arrangement, note: int) -> Arrangement:
-    """The arrangement with a note (and those tied to it) open to other places and fingers."""
+def freed(
+    arrangement: Arrangement, note: int, otherwise: Callable[[Note], Note] | None = None
+) -> Arrangement:
+    """The arrangement with a note (and those tied to it) open to other places and fingers, or
+    changed `otherwise`."""
+    change = otherwise or _open
     tied = {note}
     for sound in heard(arrangement):
         ids = {n.id for n in sound.notes}
@@ -222,7 +243,7 @@ def freed(arrangement: Arrangement, note: int) -> Arrangement:
         structs.replace(
             section,
             measures=tuple(
-                structs.replace(m, voices=tuple(_freed(row, tied) for row in m.voices))
+                structs.replace(m, voices=tuple(_freed(row, tied, change) for row in m.voices))
                 if any(n.id in tied for _, n in walk.notes(m))
                 else m
                 for m in section.measures
@@ -233,9 +254,11 @@ def freed(arrangement: Arrangement, note: int) -> Arrangement:
     return structs.replace(arrangement, sections=sections)
 
 
-def _freed(row: Iterable[Event], tied: set[int]) -> tuple[Event, ...]:
+def _freed(
+    row: Iterable[Event], tied: set[int], change: Callable[[Note], Note]
+) -> tuple[Event, ...]:
     return tuple(
-        structs.replace(e, notes=tuple(_open(n) if n.id in tied else n for n in e.notes))
+        structs.replace(e, notes=tuple(change(n) if n.id in tied else n for n in e.notes))
         for e in row
     )
 
@@ -244,6 +267,16 @@ def _open(note: Note) -> Note:
     place = note.place and Label(note.place.value, Origin.SUGGESTED)
     finger = note.finger and Label(note.finger.value, Origin.SUGGESTED)
     return structs.replace(note, place=place, finger=finger)
+
+
+def _pin(question: WhyNot) -> Callable[[Note], Note]:
+    """Holds a note to what a question asks about."""
+
+    def held(note: Note) -> Note:
+        place = Label(Place(question.string, question.fret)) if question.string else None
+        return structs.replace(note, place=place, finger=Label(Finger(str(question.finger))))
+
+    return held
 
 
 def _now(arrangement: Arrangement, question: Prices) -> tuple[int, int, int] | None:

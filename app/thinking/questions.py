@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
+from core.hand.barres import LaidBarre
 from core.hand.music import Keep
 from core.hand.passage import Spot
 from core.model import Finger, Label, Lesson, Place
@@ -57,12 +58,14 @@ class Clash(Struct, frozen=True):
 
 
 class Fingering(Struct, frozen=True):
-    """Labels by note id; `unplaced` notes have none; `clashes` lie in the measures asked for."""
+    """Labels by note id; `unplaced` notes have none; `clashes` and `barres` lie in the measures
+    asked for."""
 
     places: dict[int, Label[Place]] = {}
     fingers: dict[int, Label[Finger]] = {}
     unplaced: tuple[int, ...] = ()
     clashes: tuple[Clash, ...] = ()
+    barres: tuple[LaidBarre, ...] = ()
     solver: str = ""
 
 

@@ -6,11 +6,11 @@ import pytest
 
 from app.thinking.mind import Mind, excerpt, freed
 from app.thinking.questions import Fingers, OtherWays, Prices, WhyNot
-from core.edit import InsertMeasures, SetBrief, SetFinger, SetTitle, apply
+from core.edit import InsertMeasures, SetBrief, SetFinger, SetTitle, Suggest, apply
 from core.edit.change import difference
 from core.hand.fingering import Terms, solve, suggested
 from core.hand.levels import LEVELS
-from core.model import BadInput, Finger, Origin, walk
+from core.model import BadInput, Brief, Finger, Origin, walk
 from core.store.records import record
 from tests import build
 
@@ -71,8 +71,6 @@ def test_a_window_answers_only_for_itself_and_as_in_the_whole_piece():
 
 
 def lesson_with(lesson, found):
-    from core.edit import Suggest
-
     return Suggest(found.places, found.fingers, found.solver).amend(lesson)
 
 
@@ -132,7 +130,7 @@ def test_why_not_names_the_difference():
     thinking = mind(lesson)
     rows = thinking.answer(Prices(measure.id, note.id), quiet).rows
     best = thinking.answer(WhyNot(measure.id, note.id, rows[0].spot.finger), quiet)
-    assert "is the easiest here" in best.words
+    assert "is as easy as any here" in best.words
     dear = next(r for r in rows if r.more > 0.5 and not r.cut)
     told = thinking.answer(
         WhyNot(measure.id, note.id, dear.spot.finger, dear.spot.string, dear.spot.fret), quiet
@@ -146,8 +144,7 @@ def test_why_not_says_where_it_cannot_be():
     note = next(n for _, n in walk.notes(measure) if n.pitch.midi == 60)
     told = mind(lesson).answer(WhyNot(measure.id, note.id, 1), quiet).words
     # Level 1 has no barre: one finger cannot press two strings.
-    assert told.startswith("Not finger 1:")
-    assert "F4 on string 1 with finger 1 as pinned" in told
+    assert told == "Not finger 1: F4 with finger 1 and C4 with finger 1 cannot be had together."
 
 
 def test_other_ways_differ_and_have_words():
@@ -176,7 +173,7 @@ def test_a_note_beyond_the_level_is_told_as_that():
     lesson = build.lesson(["C5:whole"])
     (clash,) = mind(lesson).answer(Fingers(), quiet).clashes
     assert clash.words == "C5 has no place up to fret 5."
-    higher = apply(SetBrief(type(lesson.brief)(level=LEVELS[3])), lesson).lesson
+    higher = apply(SetBrief(Brief(level=LEVELS[3])), lesson).lesson
     assert mind(higher).answer(Fingers(), quiet).clashes == ()
 
 
@@ -191,3 +188,22 @@ def test_an_excerpt_keeps_order_and_neighbours():
 def test_a_question_about_a_measure_that_is_gone_is_refused():
     with pytest.raises(BadInput, match="no longer there"):
         mind(build.lesson(*TUNE)).answer(Prices(10_000, 1), quiet)
+
+
+def test_barres_are_suggested_and_written_as_marks():
+    """F major over six strings has one fingering only: a barre (handbook shape, and the hand)."""
+    lesson = build.lesson(["F2+C3+F3+A3+C4+F4:whole"])
+    lesson = apply(SetBrief(Brief(level=LEVELS[3])), lesson).lesson
+    found = mind(lesson).answer(Fingers(), quiet)
+    (barre,) = found.barres
+    assert (barre.fret, barre.thin, barre.thick) == (1, 1, 6)
+    suggestion = Suggest(found.places, found.fingers, found.solver, tuple(measures(lesson)),
+                         barres=found.barres)  # fmt: skip
+    written = suggestion.amend(lesson)
+    (span,) = written.arrangement.spans
+    assert span.suggested
+    assert suggestion.amend(lesson).arrangement.spans == written.arrangement.spans
+    gone = Suggest({}, {}, found.solver, tuple(measures(written)), barres=()).amend(written)
+    assert gone.arrangement.spans == ()
+    kept = Suggest({}, {}, found.solver, tuple(measures(written))).amend(written)
+    assert kept is written
