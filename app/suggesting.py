@@ -184,7 +184,7 @@ class Suggesting(QObject):
             amend = self._made is not None and self._session.lesson is self._made
             self.land(answer, asked.measures, asked.step, amend)
             whole = asked.question.measures is None
-            if asked.step or whole:
+            if (asked.step or whole) and not asked.then:
                 self._messages.note(self._summary(answer, whole))
             if asked.then:
                 self._ask(asked.then[0], asked.then[1:])
@@ -237,7 +237,7 @@ class Suggesting(QObject):
 
     def _summary(self, answer: Fingering, whole: bool) -> str:
         asked = "the whole piece" if whole else "what was asked for"
-        number = len(self._clashes) if whole else len(answer.clashes)
+        number = len(self.clashes if whole else answer.clashes)
         if number == 0:
             return f"Fingers are suggested for {asked}; Return keeps the one at the caret."
         spots = "1 spot" if number == 1 else f"{number} spots"

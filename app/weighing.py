@@ -191,9 +191,10 @@ class Weighing(QObject):
 
     def _answered(self, serial: int, answer: object) -> None:
         question, arrangement = self._asked.pop(serial, (None, None))
-        if question is None or arrangement is not self._session.lesson.arrangement:
-            if isinstance(answer, Ways) and question is not None:
-                self._messages.note("The music changed meanwhile; ask for the other way again.")
+        if question is None:
+            return
+        if arrangement is not self._session.lesson.arrangement:
+            self._again(question)
             return
         if isinstance(answer, Ways) and isinstance(question, OtherWays):
             self._ways_came(answer, question.measures)
@@ -205,6 +206,13 @@ class Weighing(QObject):
             if isinstance(question, WhyNot) and not question.string:  # asked on the sheet
                 self._messages.note(answer.words)
             self.changed.emit()
+
+    def _again(self, question: Question) -> None:
+        """The music changed meanwhile: ask once more, unless the prices are asked for anyway."""
+        if isinstance(question, WhyNot) and question.note == self._about[1]:
+            self._ask(question)
+        elif isinstance(question, OtherWays) and self._present(question.measures):
+            self._ask(OtherWays(frozenset(m.id for m in self._present(question.measures))))
 
     def _refused(self, serial: int, sentence: str) -> None:
         question, _ = self._asked.pop(serial, (None, None))

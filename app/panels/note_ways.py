@@ -180,7 +180,7 @@ class NoteWays(QWidget):
 
     def _fill_spots(self, found: tuple[Clash, ...]) -> None:
         number = "1 spot" if len(found) == 1 else f"{len(found)} spots"
-        head = words(f"! {number} no hand can play as written", "strong", wrap=True)
+        head = words(f"! {number} cannot be played as written", "strong", wrap=True)
         set_tone(head, "warning")
         self._told = [head] if found else []
         for clash in found[:MOST_CLASHES]:

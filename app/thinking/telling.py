@@ -95,15 +95,18 @@ def _ways_out(
     end = min(cut for cut in cuts if cut > conflict.onset)
     by_note = {release.note: release for release in released}
     beats = {m.id: m for m in walk.measures(arrangement)}
+    left: list[str] = []
     for index, tone in enumerate(solved.task.passage.tones):
         if not start <= tone.first < end:
             continue
         first = solved.task.strokes[index].sounds[0].first
         name = pitch_words(str(first.pitch))
         if solved.spots[index] is None:
-            yield f"leave out or move {name}"
+            left.append(name)
         elif first.id in by_note:
             yield _release_words(name, by_note[first.id], beats)
+    if left:
+        yield f"leave out or move {_joined(left)}"
 
 
 def _release_words(name: str, release: Release, measures: dict[int, Measure]) -> str:
