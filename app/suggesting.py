@@ -205,7 +205,8 @@ class Suggesting(QObject):
         if wanted is not None:
             wanted = frozenset(m for m in wanted if m in present)
         if wanted is None or wanted:
-            question = structs.replace(asked.question, measures=wanted)
+            calm = asked.question.calm & frozenset(present)
+            question = structs.replace(asked.question, measures=wanted, calm=calm)
             self._ask(Next(question, asked.step), asked.then)
         elif asked.then:
             self._ask(asked.then[0], asked.then[1:])
@@ -236,6 +237,8 @@ class Suggesting(QObject):
             self._clashes[clash.measure] = (*self._clashes.get(clash.measure, ()), clash)
 
     def _summary(self, answer: Fingering, whole: bool) -> str:
+        if not (answer.places or answer.fingers or answer.clashes):
+            return "Nothing here is open: what is set stays as it is."
         asked = "the whole piece" if whole else "what was asked for"
         number = len(self.clashes if whole else answer.clashes)
         if number == 0:
@@ -319,7 +322,8 @@ class Suggesting(QObject):
         window |= more
         rows = (outline.measure(m) for m in window)
         if any(row is not None and _has_suggestions(row) for row in rows):
-            self._ask(Next(Fingers(frozenset(window))), then)
+            calm = frozenset(window - set(touched))
+            self._ask(Next(Fingers(frozenset(window), calm=calm)), then)
         elif then:
             self._ask(then[0], then[1:])
 

@@ -226,7 +226,7 @@ def row_words(row: Priced) -> str:
     if spot.fret == 0:
         return f"string {spot.string} open"
     finger = "thumb" if spot.finger > 4 else f"finger {spot.finger}"
-    return f"{finger} on string {spot.string}, fret {spot.fret}"
+    return f"{finger}, string {spot.string} fret {spot.fret}"
 
 
 def price_words(row: Priced) -> str:

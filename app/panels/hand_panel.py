@@ -168,7 +168,7 @@ class HandPanel(QWidget):
         layout.setContentsMargins(16, 12, 16, 12)
         layout.setSpacing(8)
         head = QHBoxLayout()
-        self._moment = words("", "heading")
+        self._moment = words("", "heading", wrap=True)
         self._scale = words("", "quiet")
         head.addWidget(self._moment, 1)
         head.addWidget(self._scale)

@@ -7,10 +7,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QFocusEvent, QKeyEvent, QShowEvent
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
-    QHBoxLayout,
     QListWidget,
     QPushButton,
     QScrollArea,
@@ -26,6 +25,7 @@ from app.thinking.questions import Clash, Priced
 from app.weighing import Weighing, note_title, price_words, row_words
 
 MOST_ROWS = 6  # rows seen without scrolling
+MARGIN = 7  # pixels round the rows: the frame and the padding of the style sheet
 MOST_CLASHES = 3  # spots told in full; the others are counted
 CAUTION = (
     "Stretches are reckoned from the spans of the hand. Where a hand hurts, tingles or tires: "
@@ -50,6 +50,22 @@ class WaysList(QListWidget):
         super().__init__()
         self.setAccessibleName(name)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setWordWrap(True)
+        self.setMinimumWidth(0)
+
+    def fit(self) -> None:
+        """Just as high as the rows are, up to some."""
+        rows = min(MOST_ROWS, self.count())
+        if rows == 0:
+            return
+        self.doItemsLayout()  # rows may have wrapped
+        first, last = (self.visualItemRect(self.item(row)) for row in (0, rows - 1))
+        self.setFixedHeight(last.bottom() - first.top() + 2 * MARGIN)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        if event.size().width() != event.oldSize().width():
+            self.fit()
 
     def focusInEvent(self, event: QFocusEvent) -> None:
         super().focusInEvent(event)
@@ -77,6 +93,9 @@ class NoteWays(QWidget):
         self._rows: tuple[Priced, ...] = ()
         self._clashes: tuple[Clash, ...] = ()
         self._told: list[QWidget] = []
+        self._later = QTimer(self)
+        self._later.setSingleShot(True)
+        self._later.timeout.connect(self._reveal)
         self.setAccessibleName("Ways to play the note at the caret")
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
@@ -87,8 +106,6 @@ class NoteWays(QWidget):
         layout.addWidget(words(CAUTION, "quiet", wrap=True))
         weighing.changed.connect(self._show)
         suggesting.changed.connect(self._show_clashes)
-        look.changed.connect(self._sizes)
-        self._sizes()
         self._show()
         self._show_clashes()
 
@@ -114,11 +131,10 @@ class NoteWays(QWidget):
 
     def _level_line(self, layout: QVBoxLayout) -> None:
         layout.addWidget(rule())
-        row = QHBoxLayout()
         self.level = words("", "quiet", wrap=True)
-        row.addWidget(self.level, 1)
-        row.addWidget(button("Level and hand", self._going.level, plain=True))
-        layout.addLayout(row)
+        layout.addWidget(self.level)
+        change = button("Level and hand", self._going.level, plain=True)
+        layout.addWidget(change, 0, Qt.AlignmentFlag.AlignLeft)
 
     # ------------------------------------------------------------------ showing
 
@@ -130,6 +146,7 @@ class NoteWays(QWidget):
         note = self._weighing.note
         self.title.setText(note_title(note))
         self.title.setVisible(note is not None)
+        self.list.fit()
         self.reason.setText(self._weighing.reason)
         self.reason.setVisible(bool(self._weighing.reason))
         self.list.setAccessibleDescription(self._weighing.reason)
@@ -140,10 +157,13 @@ class NoteWays(QWidget):
         self.hint.setVisible(note is not None)
         known = "Easiest first. The arrows ask why, Enter pins."
         self.hint.setText(known if self._rows else "No other way is known yet.")
+        if self.reason.text() and self.list.hasFocus():
+            self._later.start()  # after the new words have their place
+
+    def _reveal(self) -> None:
         area = self._area()
-        if area is not None and self.reason.text() and self.list.hasFocus():
-            self.reason.adjustSize()
-            area.ensureWidgetVisible(self.reason)
+        if area is not None:
+            area.ensureWidgetVisible(self.reason, 0, 8)
 
     def _area(self) -> QScrollArea | None:
         """The scrolled area this stands in."""
@@ -157,16 +177,11 @@ class NoteWays(QWidget):
         self.list.blockSignals(True)
         self.list.clear()
         for row in self._rows:
-            now = "  (as it is)" if row.now else ""
+            now = ", as it is" if row.now else ""
             self.list.addItem(f"{price_words(row)}:  {row_words(row)}{now}")
         self.list.setCurrentRow(0 if kept else -1)
         self.list.blockSignals(False)
-        self._sizes()
-
-    def _sizes(self) -> None:
-        rows = max(1, min(MOST_ROWS, self.list.count()))
-        row = max(self.list.sizeHintForRow(0), self._look.px(18))
-        self.list.setFixedHeight(rows * row + self._look.px(14))
+        self.list.fit()
 
     def _show_clashes(self) -> None:
         found = self._suggesting.clashes

@@ -23,6 +23,7 @@ from app.thinking.questions import (
     WhyNot,
 )
 from app.thinking.telling import clashes, dearer, facts_words, hindered, spot_words
+from core.edit.base import map_events
 from core.hand.fingering import (
     SOLVER,
     Solved,
@@ -54,6 +55,7 @@ from core.model import (
 from core.store.records import Record, play
 
 AROUND = 2  # measures on each side of a note that may change when its price is asked
+LITTLE = 1.0  # dearer than the easiest by no more: what stands is left as it is; house default
 MOST_WAYS = 6  # other ways shown, the easiest among them
 MOST_TRIED = 12  # notes and places tried for them
 CONTEXT = 2  # measures beyond those asked for that are looked at: the search needs one
@@ -110,6 +112,11 @@ class Mind:
         solved = self._solve(arrangement, question.measures, question.keep)
         if solved is None:
             return Fingering()
+        if question.calm:
+            still = held(arrangement, question.calm)
+            calm = self._solve(still, question.measures, question.keep)
+            if calm is not None and calm.cost <= solved.cost + LITTLE:
+                solved = calm
         if question.alike:
             tell("equal measures alike")
             solved = twins_alike(solved, arrangement, self._workshop)
@@ -226,6 +233,30 @@ def excerpt(arrangement: Arrangement, measures: Collection[int], around: int) ->
     )
     sections = tuple(structs.replace(s, measures=row, endings=()) for s, row in rows if row)
     return structs.replace(arrangement, sections=sections)
+
+
+def held(arrangement: Arrangement, measures: Collection[int]) -> Arrangement:
+    """The arrangement with what is suggested in some measures made firm."""
+
+    def firm(event: Event) -> Event:
+        return structs.replace(event, notes=tuple(_firm(note) for note in event.notes))
+
+    sections = tuple(
+        structs.replace(
+            section,
+            measures=tuple(
+                map_events(m, firm) if m.id in measures else m for m in section.measures
+            ),
+        )
+        for section in arrangement.sections
+    )
+    return structs.replace(arrangement, sections=sections)
+
+
+def _firm(note: Note) -> Note:
+    place = note.place and Label(note.place.value)
+    finger = note.finger and Label(note.finger.value)
+    return structs.replace(note, place=place, finger=finger)
 
 
 def freed(

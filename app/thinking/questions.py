@@ -14,12 +14,14 @@ from core.store.records import Record
 class Fingers(Struct, frozen=True):
     """Places and fingers for some measures (None: all), everything outside them kept as it is.
 
-    `alike`: equal measures are fingered alike where that costs little.
+    `alike`: equal measures are fingered alike where that costs little. `calm`: what is suggested
+    in these of the measures stays as it is where that costs little.
     """
 
     measures: frozenset[int] | None = None
     keep: Keep = ""
     alike: bool = False
+    calm: frozenset[int] = frozenset()
 
 
 class Prices(Struct, frozen=True):

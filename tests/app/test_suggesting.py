@@ -341,6 +341,26 @@ def test_long_work_is_shown_and_can_be_stopped(make_bench, qtbot):
     assert stop.isHidden() or not stop.isVisible()
 
 
+def test_where_everything_is_set_it_says_so(make_bench, qtbot):
+    bench = make_bench(build.lesson(["C4s2f1!1:half E4s1f0!0:half"]))
+    before = bench.lesson()
+    suggest(bench, qtbot, "Shift+F")
+    assert "what is set stays" in bench.message()
+    assert bench.lesson() is before
+    assert not bench.session.history.done
+
+
+def test_places_may_stay_while_fingers_are_suggested(make_bench, qtbot):
+    bench = make_bench(build.lesson(["C4:half E4:half | C3:whole"]))
+    suggest(bench, qtbot, "Shift+F")
+    bench.press("Ctrl+Up", "Shift+Down")  # the melody note goes to string 3: pinned there
+    idle(bench, qtbot)
+    places = [n.place.value for n in notes(bench)]
+    bench.built.table["suggest-fingers"].run()
+    idle(bench, qtbot)
+    assert [n.place.value for n in notes(bench)] == places
+
+
 def test_suggestions_never_touch_what_is_firm(make_bench, qtbot):
     lesson = build.lesson(["C4s2f1!4:half E4:half | C3s5f3:whole"])
     bench = make_bench(lesson)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from app.thinking.mind import Mind, excerpt, freed
+from app.thinking.mind import LITTLE, Mind, excerpt, freed
 from app.thinking.questions import Fingers, OtherWays, Prices, WhyNot
 from core.edit import InsertMeasures, SetBrief, SetFinger, SetTitle, Suggest, apply
 from core.edit.change import difference
@@ -188,6 +188,22 @@ def test_an_excerpt_keeps_order_and_neighbours():
 def test_a_question_about_a_measure_that_is_gone_is_refused():
     with pytest.raises(BadInput, match="no longer there"):
         mind(build.lesson(*TUNE)).answer(Prices(10_000, 1), quiet)
+
+
+def test_what_stands_beside_an_edit_stays_where_that_costs_little():
+    lesson = build.lesson(*TUNE)
+    lesson = lesson_with(lesson, mind(lesson).answer(Fingers(), quiet))
+    edited, beside = (measures(lesson)[n].id for n in (1, 0))
+    ways = mind(lesson).answer(OtherWays(frozenset({beside})), quiet).rows
+    near = next(way for way in ways if 0 < way.more < LITTLE)
+    far = next(way for way in ways if way.more > 2 * LITTLE)
+    window = frozenset({edited, beside})
+    for way, stays in ((near, True), (far, False)):
+        chosen = lesson_with(lesson, way.fingering)
+        asked = Fingers(window, calm=frozenset({beside}))
+        after = lesson_with(chosen, mind(chosen).answer(asked, quiet))
+        same = measures(after)[0] is measures(chosen)[0]
+        assert same is stays, way.name
 
 
 def test_barres_are_suggested_and_written_as_marks():
