@@ -165,9 +165,10 @@ class Worker(QObject):
         return None if change.empty else record(change, lesson)
 
     def _running(self) -> QProcess:
-        if self._process is None:
-            self._process = self._started()
-        return self._process
+        process = self._process
+        if process is None or process.state() is QProcess.ProcessState.NotRunning:
+            process = self._process = self._started()
+        return process
 
     def _started(self) -> QProcess:
         process = QProcess(self)

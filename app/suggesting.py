@@ -12,6 +12,7 @@ from msgspec import Struct, structs
 from PySide6.QtCore import QObject, Signal
 
 from app.jobs import Worker
+from app.landing import Landing
 from app.messages import Messages
 from app.selecting import Selecting
 from app.session import OPENED, Session
@@ -19,7 +20,6 @@ from app.thinking.questions import Clash, Fingering, Fingers
 from app.writing import Writing
 from core.edit.base import map_events
 from core.edit.change import Change
-from core.edit.labels import Suggest, TakeSuggestions
 from core.hand.music import Keep
 from core.model import Brief, Event, Label, Lesson, Measure, Note, walk
 
@@ -73,7 +73,10 @@ class Suggesting(QObject):
         self._follows = True
         self._chosen: dict[int, Measure] = {}
         self._clashes: dict[int, tuple[Clash, ...]] = {}
-        self._made: Lesson | None = None  # the lesson as our latest step left it
+        self.landing = Landing(session)
+        self._landed: tuple[_Asked, Fingering] | None = None  # what is being written
+        self.landing.done.connect(self._written)
+        self.landing.overtaken.connect(self._overtaken_in_landing)
         self._seen = session.lesson
         session.changed.connect(self._session_changed)
         worker.answered.connect(self._answered)
@@ -94,14 +97,9 @@ class Suggesting(QObject):
         self.changed.emit()
 
     @property
-    def made(self) -> Lesson | None:
-        """The lesson as the latest step of suggestions left it."""
-        return self._made
-
-    @property
     def busy(self) -> bool:
         """Whether fingers are being worked out."""
-        return bool(self._open)
+        return bool(self._open) or self._landed is not None
 
     def scope(self) -> frozenset[int]:
         """The measures that are selected; the caret's where none is."""
@@ -117,7 +115,7 @@ class Suggesting(QObject):
         rest = frozenset(more) - scope
         if rest:
             then = (Next(Fingers(rest)), *then)
-        self._made = None
+        self.landing.forget()
         self._ask(Next(Fingers(scope, keep), STEP), then)
 
     def whole(self, keep: Keep = "") -> None:
@@ -147,11 +145,18 @@ class Suggesting(QObject):
         for serial in self._open:
             self._worker.stop(serial)
         self._open.clear()
-        self._made = None
+        self._leave_landing()
+        self.landing.forget()
         self._finish()
 
+    def _leave_landing(self) -> _Asked | None:
+        """Write no further parts; whose they were."""
+        landed, self._landed = self._landed, None
+        self.landing.stop()
+        return landed[0] if landed is not None else None
+
     def _finish(self) -> None:
-        if self._long and not self._open:
+        if self._long and not self.busy:
             self._long = False
             self.ended.emit()
 
@@ -181,14 +186,29 @@ class Suggesting(QObject):
         if self._stale(asked):
             self._again(asked)
         else:
-            amend = self._made is not None and self._session.lesson is self._made
-            self.land(answer, asked.measures, asked.step, amend)
-            whole = asked.question.measures is None
-            if (asked.step or whole) and not asked.then:
-                self._messages.note(self._summary(answer, whole))
-            if asked.then:
-                self._ask(asked.then[0], asked.then[1:])
+            self._keep_clashes(answer, asked.measures)
+            self._landed = (asked, answer)
+            self.landing.begin(answer, asked.measures, asked.step)
         self._finish()
+
+    def _written(self) -> None:
+        """An answer is in the lesson, all of it."""
+        landed, self._landed = self._landed, None
+        if landed is None:
+            return
+        asked, answer = landed
+        self.changed.emit()
+        whole = asked.question.measures is None
+        if (asked.step or whole) and not asked.then:
+            self._messages.note(self._summary(answer, whole))
+        if asked.then:
+            self._ask(asked.then[0], asked.then[1:])
+        self._finish()
+
+    def _overtaken_in_landing(self) -> None:
+        asked = self._leave_landing()
+        if asked is not None:
+            self._again(asked)
 
     def _stale(self, asked: _Asked) -> bool:
         """Whether a measure, the level or the hand changed since the question was asked."""
@@ -211,23 +231,16 @@ class Suggesting(QObject):
         elif asked.then:
             self._ask(asked.then[0], asked.then[1:])
 
-    def land(
-        self, answer: Fingering, asked: tuple[Measure, ...], step: str, amend: bool = False
-    ) -> None:
-        """Write an answer into the lesson: as a step of that name (with `amend` as part of the
-        latest step), or without a step where `step` is empty.
-
-        Raises EditRefused where a measure that was asked about has changed.
-        """
-        dropped = frozenset(answer.unplaced)
-        found = Suggest(answer.places, answer.fingers, answer.solver, asked, dropped, answer.barres)
+    def show(self, answer: Fingering, asked: tuple[Measure, ...], step: str, again: bool) -> None:
+        """Write what the teacher chose to see: a step of its own, or (`again`) part of the one
+        made here last. Those measures do not follow edits beside them until they are edited."""
         self._keep_clashes(answer, asked)
-        if step:
-            change = self._session.apply(TakeSuggestions(found, step), self, amend)
-            if not change.empty:
-                self._made = self._session.lesson
-        else:
-            self._session.suggest(found.amend, STEP)
+        amend = again and self._session.lesson is self.landing.made
+        self.landing.at_once(answer, asked, step, amend)
+        for measure in asked:
+            found = self._session.outline.measure(measure.id)
+            if found is not None:
+                self._chosen[measure.id] = found
         self.changed.emit()
 
     def _keep_clashes(self, answer: Fingering, asked: tuple[Measure, ...]) -> None:
@@ -268,29 +281,39 @@ class Suggesting(QObject):
 
     # ------------------------------------------------------------------ following edits
 
-    def hold(self, measures: Collection[int]) -> None:
-        """The teacher chose how these measures are fingered: they do not follow edits beside
-        them, until they are edited themselves."""
-        outline = self._session.outline
-        for measure in measures:
-            found = outline.measure(measure)
-            if found is not None:
-                self._chosen[measure] = found
-
     def _session_changed(self, change: Change, initiator: object) -> None:
         before, self._seen = self._seen, self._session.lesson
         if OPENED in change.fields:
             self._cancel()
-            self._chosen, self._clashes, self._made = {}, {}, None
+            self._chosen, self._clashes = {}, {}
             self.changed.emit()
-            return
-        if initiator is self or self._session.cause != "edit":
-            return
+        elif self._session.cause == "undo or redo":
+            self._give_commands_up()
+        elif self._session.cause == "edit" and initiator is not self.landing:
+            self._edited(change, before)
+
+    def _give_commands_up(self) -> None:
+        """What was asked for by a key and is taken back must not come again."""
+        if self._landed is not None and self._landed[0].step:
+            self._leave_landing()
+        for serial, asked in list(self._open.items()):
+            if asked.step or any(later.step for later in asked.then):
+                self._worker.stop(serial)
+                del self._open[serial]
+        self._finish()
+
+    def _edited(self, change: Change, before: Lesson) -> None:
         touched = (*change.replaced, *change.inserted)
-        if not touched and "arrangement.spans" in change.fields:
-            self._follow_spans(before)
-        if 0 < len(touched) <= MOST_FOLLOWED and self._follows:
+        if self._follows and 0 < len(touched) <= MOST_FOLLOWED:
             self._follow(touched, before)
+        elif self._follows and not touched and "arrangement.spans" in change.fields:
+            self._follow_spans(before)
+        waiting = {m for asked in self._open.values() for m in asked.question.measures or touched}
+        stale = [m for m in touched if m in self._clashes and m not in waiting]
+        for measure in stale:
+            del self._clashes[measure]
+        if stale:
+            self.changed.emit()
 
     def _follow_spans(self, before: Lesson) -> None:
         """A barre was marked, changed or taken away: its measures follow."""
@@ -332,6 +355,9 @@ class Suggesting(QObject):
         begun again afterwards. What was asked for some measures by a key comes by itself."""
         measures: set[int] = set()
         then: tuple[Next, ...] = ()
+        landed = self._leave_landing()
+        if landed is not None:
+            then = (Next(landed.question, landed.step), *landed.then)
         for serial, asked in list(self._open.items()):
             wanted = asked.question.measures
             if wanted is not None and asked.step and not asked.then:

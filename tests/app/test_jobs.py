@@ -117,6 +117,15 @@ def test_after_a_crash_it_says_so_once_and_starts_again(qtbot, worker):
     assert worker.pid not in (0, first)
 
 
+def test_a_process_that_cannot_start_is_told(qtbot, worker, monkeypatch, tmp_path):
+    lesson = build.lesson(*TUNE)
+    with monkeypatch.context() as changed:
+        changed.setattr(sys, "executable", str(tmp_path / "no-such-program"))
+        with qtbot.waitSignal(worker.died, timeout=LIMIT_MS):
+            worker.ask(lesson, Fingers())
+    assert isinstance(answer(qtbot, worker, lesson, Fingers()), Fingering)
+
+
 def test_an_interrupt_of_the_terminal_does_not_end_it(qtbot, worker):
     lesson = build.lesson(*TUNE)
     answer(qtbot, worker, lesson, Fingers())

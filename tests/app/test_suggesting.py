@@ -319,6 +319,33 @@ def test_a_worker_that_dies_costs_a_sentence_and_nothing_else(bench, qtbot):
     assert all(n.finger is not None for n in notes(bench, 1))
 
 
+def test_a_long_answer_comes_in_parts_between_which_keys_act(make_bench, qtbot):
+    bench = make_bench(build.lesson(*[TUNE[0]] * 8))
+    landing = bench.built.hand.suggesting.landing
+    bench.press("Ctrl+Up", "Ctrl+Shift+F")
+    settled(bench, qtbot, lambda: landing.busy)
+    assert any(n.finger is None for n in notes(bench)), "not all at once"
+    bench.press("4")
+    pinned = [n.id for n in notes(bench) if n.finger is not None and n.finger.firm]
+    assert len(pinned) == 1
+    idle(bench, qtbot)
+    assert all(n.finger is not None for n in notes(bench))
+    assert [n.id for n in notes(bench) if n.finger.firm] == pinned
+
+
+def test_what_is_taken_back_while_it_lands_does_not_come_again(make_bench, qtbot):
+    bench = make_bench(build.lesson(*[TUNE[0]] * 8))
+    before = bench.lesson()
+    landing = bench.built.hand.suggesting.landing
+    bench.press("Ctrl+Shift+F")
+    settled(bench, qtbot, lambda: landing.busy)
+    bench.press("Ctrl+Z")
+    assert bench.lesson() == before
+    assert not bench.built.hand.suggesting.busy
+    qtbot.wait(1)  # whatever was still to come is heard
+    assert bench.lesson() == before
+
+
 @pytest.mark.usefixtures("own_worker")
 def test_closing_the_bench_ends_the_worker(bench, qtbot):
     suggest(bench, qtbot, "Shift+F")
