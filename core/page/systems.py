@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
+from itertools import takewhile
 
 from msgspec import Struct, structs
 
@@ -125,10 +126,9 @@ def _touched(score: Score, old: Score, ends: Sequence[int], window: Window) -> s
     """The systems touched by spans that came, went or reach elsewhere."""
     if score.spans is old.spans:
         return set()
-    now, was = _reaches(score), _reaches(old)
     place = score.order.place
     lines: set[int] = set()
-    for _, start, end in now.symmetric_difference(was):
+    for start, end in _reached(score, old):
         a, b = place.get(start, window.first), place.get(end, window.last)
         first, last = sorted((bisect_right(ends, min(a, len(score.boxes) - 1)),
                               bisect_right(ends, min(b, len(score.boxes) - 1))))  # fmt: skip
@@ -136,10 +136,21 @@ def _touched(score: Score, old: Score, ends: Sequence[int], window: Window) -> s
     return lines
 
 
-def _reaches(score: Score) -> set[tuple[int, int, int]]:
-    """Every span by identity, with the ids of the measures it begins and ends in."""
-    ids = score.order.ids
-    return {(id(span), ids[a], ids[b]) for span, a, b in score.spans.placed}
+def _reached(score: Score, old: Score) -> set[tuple[int, int]]:
+    """The ids of the measures in which the spans begin and end that are in one score only."""
+    now, was = score.spans.placed, old.spans.placed
+    if score.order is old.order:  # then places can be compared, and most are the same
+        head = sum(1 for _ in takewhile(_same_pair, zip(now, was, strict=False)))
+        now, was = now[head:], was[head:]
+    rows = [
+        {(id(span), ids[a], ids[b]) for span, a, b in placed}
+        for placed, ids in ((now, score.order.ids), (was, old.order.ids))
+    ]
+    return {(start, end) for _, start, end in rows[0] ^ rows[1]}
+
+
+def _same_pair(pair: tuple[object, object]) -> bool:
+    return pair[0] == pair[1]
 
 
 def _set(
