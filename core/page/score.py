@@ -10,7 +10,6 @@ from itertools import accumulate
 
 from msgspec import Struct, structs
 
-from core.display.items import Block
 from core.model import Arrangement, Measure, Section, Span
 from core.page import facts, fingered, measure_box
 from core.page.breaking import Part
@@ -34,7 +33,6 @@ class Cache:
         self.boxes: dict[int, MeasureBox] = {}
         self.systems: dict[int, tuple[tuple[MeasureBox, ...], Setting, SystemBody]] = {}
         self.inner: dict[int, Spot] = {}
-        self.furniture: dict[tuple[object, ...], Block] = {}
         self.fingered = fingered.Kept()
         self.tab_top = 0.0
         self.style: PageStyle | None = None
@@ -45,7 +43,6 @@ class Cache:
         if style != self.style or metrics is not self.metrics:
             self.boxes.clear()
             self.systems.clear()
-            self.furniture.clear()
             self.tab_top = 0.0
             self.style, self.metrics = style, metrics
 

@@ -62,6 +62,13 @@ def compared(files: list[Path]) -> Counter[str]:
     return total
 
 
+def test_a_chorale() -> None:
+    """One piece in every run; the others in the long one."""
+    total = compared([CORPUS / "bach" / "bwv104.6.mxl"])
+    assert total["notes"] > 80
+    assert not total["beams"] + total["aside"] + total["crossed voices"]
+
+
 @pytest.mark.long
 def test_chorales() -> None:
     """Soprano and bass of 60 chorales."""
