@@ -143,7 +143,7 @@ def spread(ys: Sequence[float], apart: float) -> list[float]:
 def _free_left(draft: Draft, edge: float, y: float, width: float) -> float:
     """The right edge for a figure at y: left of head, accidental and whatever else is there."""
     half = 0.65 * draft.style.sign_size
-    top, bottom = y - half + 0.04, y + half - 0.08
+    top, bottom = y - half + 0.01, y + half - 0.08
     beside = [rod for rod in draft.rods if rod[1] < bottom and top < rod[3]]
     for rod in sorted(beside, key=lambda rod: -rod[2]):
         if rod[0] < edge and rod[2] > edge - width - 2 * FINGER_GAP:

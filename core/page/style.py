@@ -85,6 +85,15 @@ def for_settings(style: PageStyle, settings: Settings) -> PageStyle:
     )
 
 
+def small_style(style: PageStyle) -> PageStyle:
+    """The style of other versions above a measure: without helps, signs and lines not quite as
+    much smaller as the notes."""
+    return structs.replace(
+        style, names="", beat_dots=False, sign_size=1.15 * style.sign_size,
+        line_weight=1.2 * style.line_weight,
+    )  # fmt: skip
+
+
 A4 = PageStyle()
 LETTER = PageStyle(width_mm=LETTER_MM[0], height_mm=LETTER_MM[1])
 

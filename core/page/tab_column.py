@@ -99,12 +99,15 @@ def _unplaced(draft: Draft, count: int) -> None:
     draft.tab.append(
         pen.glyph(draft.m, WAITING, CENTRE - wide / 2, UNPLACED_Y, Role.HOLLOW, 0, size)
     )
+    right = CENTRE + wide / 2
     if count > 1:
+        right = CENTRE + wide + 0.7
         draft.tab.append(
             pen.text(
                 draft.m, str(count), Face.SANS, 1.1, CENTRE + wide, UNPLACED_Y + 0.3, Role.HOLLOW
             )
         )
+    draft.tab_rods.append((CENTRE - wide / 2, UNPLACED_Y - 0.5, right, UNPLACED_Y + 0.4))
 
 
 def draw_grace(draft: Draft, cluster: Cluster) -> None:
