@@ -132,7 +132,7 @@ class Window(QMainWindow):
         row = QHBoxLayout()
         self._title = words("", "title")
         self._student = words("", "serif")
-        self._saved = words("", "quiet")
+        self._saved = words("", "quiet", name="saved")
         row.addWidget(self._title)
         row.addSpacing(12)
         row.addWidget(self._student, 0, Qt.AlignmentFlag.AlignBottom)
