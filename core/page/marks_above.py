@@ -290,28 +290,3 @@ def fill_words(measure: Measure) -> str:
         return f"{length_words(over)} too long"
     under = measure.ticks - min(filled)
     return f"{length_words(under)} too short" if under > 0 else ""
-
-
-def draw_talk(draft: Draft, setting: Setting) -> None:
-    """Talking points as pencil words in the margin, or above their measure where there is none."""
-    m = draft.m
-    size = 1.55
-    y = 1.2
-    for part in setting.spans:
-        if part.span.kind != "talk" or not part.begins or not part.span.text:
-            continue
-        source = part.span.id
-        if setting.talk <= 0:
-            place = next(
-                (i for i, box in enumerate(draft.row) if box.measure.id == part.span.start), 0
-            )
-            rows.words_over(draft, part.span.text, draft.measure_left(place), size=size,
-                            role=Role.PENCIL, source=source)  # fmt: skip
-            continue
-        for line in rows.wrapped(m, part.span.text, Face.SERIF_ITALIC, size, setting.talk - 1.6):
-            draft.items.append(
-                pen.text(m, line, Face.SERIF_ITALIC, size, -setting.talk, y, Role.PENCIL, source)
-            )
-            y += size * 1.2
-        y += size * 0.7
-    draft.margin_bottom = max(draft.margin_bottom, y - 0.6)

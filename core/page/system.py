@@ -25,6 +25,7 @@ from core.page import (
     pen,
     stems,
     tab_rhythm,
+    talk,
     tuplets,
 )
 from core.page.bars import Bar
@@ -429,4 +430,4 @@ def _draw_above(draft: Draft, setting: Setting, spans: Sequence[SpanPart]) -> No
     marks_above.draw_signs(draft)
     marks_above.draw_tempo(draft, setting)
     marks_above.draw_letters(draft, setting.letters, setting.talk)
-    marks_above.draw_talk(draft, setting)
+    talk.draw_talk(draft, setting)
