@@ -78,14 +78,18 @@ def _line_words(draft: Draft, part: SpanPart) -> str:
     return words if part.begins or not words else f"({words})"
 
 
-def draw_marks(draft: Draft, setting: Setting) -> None:
-    """Position numerals, free words and chord frames of the measures."""
+def draw_positions(draft: Draft) -> None:
+    """Position numerals over their moments, close to the notes they are for."""
     for place, box in enumerate(draft.row):
         for mark in box.measure.marks:
             if isinstance(mark, PositionMark):
                 x = draft.x_at(place, mark.at.ticks)
                 rows.words_over(draft, rows.roman(mark.fret) or "0", x, face=Face.SERIF_BOLD,
                                 size=1.6, role=Role.PINNED, source=box.measure.id)  # fmt: skip
+
+
+def draw_marks(draft: Draft, setting: Setting) -> None:
+    """Free words and chord frames of the measures."""
     for place, box in enumerate(draft.row):
         for mark in box.measure.marks:
             if isinstance(mark, TextMark) and not mark.below and mark.text:

@@ -421,8 +421,9 @@ def _draw_above(draft: Draft, setting: Setting, spans: Sequence[SpanPart]) -> No
     too."""
     marks_event.draw_notes_words(draft)
     marks_above.draw_lines(draft, setting.spans)
-    ossia.draw(draft, spans, _draw_small)
+    marks_above.draw_positions(draft)
     marks_above.draw_numbers(draft, setting)
+    ossia.draw(draft, spans, _draw_small)
     marks_above.draw_voltas(draft, setting.voltas)
     marks_above.draw_marks(draft, setting)
     marks_above.draw_warnings(draft)

@@ -46,6 +46,8 @@ def _alternative(draft: Draft, note: Note) -> None:
     if not draft.style.show_fingers or note.alternative is None or note.alternative.place is None:
         return
     place = note.alternative.place
+    if note.place is not None and place == note.place.value:
+        return  # another finger at the same place
     words, size = f"({place.fret})", FIGURE_SIZE * 0.7
     wide = draft.m.text_width(words, Face.SANS) * size / 2
     left = min((rod[0] for rod in draft.tab_rods if rod[1] > -2), default=CENTRE)

@@ -69,12 +69,14 @@ def _reasons(draft: Draft) -> Iterator[Point]:
 
 
 def reason_words(note: Note) -> str:
-    """``(4, string 3): keeps the bass``; empty where no reason is given."""
+    """``(4, string 3) keeps the bass``; empty where no reason is given."""
     other = note.alternative
     if other is None or not other.reason:
         return ""
     finger = "" if other.finger is None else other.finger.value
-    string = "" if other.place is None else f"string {other.place.string}"
+    here = note.place.value.string if note.place is not None else None
+    moves = other.place is not None and other.place.string != here
+    string = f"string {other.place.string}" if other.place is not None and moves else ""
     way = ", ".join(part for part in (finger, string) if part)
     return f"({way}) {other.reason}" if way else other.reason
 
