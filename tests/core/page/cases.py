@@ -22,6 +22,7 @@ from core.model import (
     Finger,
     Fingering,
     Grace,
+    Instrument,
     Key,
     Label,
     Length,
@@ -31,6 +32,7 @@ from core.model import (
     Note,
     Origin,
     OtherVersion,
+    Pitch,
     Place,
     Pluck,
     PositionMark,
@@ -302,6 +304,21 @@ def other_versions() -> Lesson:
     for at, purpose in enumerate(("easier", "harder", "second time")):
         lesson = _measure(lesson, at, others=(OtherVersion(purpose, rows[at]),))  # type: ignore[arg-type]
     return structs.replace(lesson, next_id=first + others.next_id)
+
+
+def raised(lesson: Lesson, capo: int) -> Lesson:
+    """A lesson in A minor with a capo put on: places stay, and everything sounds higher."""
+    key = Key.parse(str(Pitch.from_midi(57 + capo))[:-1] + " minor")
+
+    def note(one: Note) -> Note:
+        return structs.replace(one, pitch=Pitch.from_midi(one.pitch.midi + capo, key))
+
+    def event(one: Event) -> Event:
+        return structs.replace(one, notes=tuple(map(note, one.notes)))
+
+    lesson = with_measures(lesson, lambda m: structs.replace(map_events(m, event), key=key))
+    arrangement = structs.replace(lesson.arrangement, instrument=Instrument(capo=capo), key=key)
+    return structs.replace(lesson, arrangement=arrangement)
 
 
 CASES: dict[str, Callable[[], Lesson]] = {
