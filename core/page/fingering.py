@@ -66,7 +66,8 @@ def draw_fingers(
     """Figures left of their heads; the events that are too crowded for that are noted in
     `draft.outside`.
 
-    A placed note keeps the room of its figure, so that suggestions repaint and never re-break.
+    A placed note keeps the room of a figure beside it, also where that stands outside or is still
+    to come, so that suggestions repaint and do not re-break.
     """
     wanted = [
         _wanted(draft, cluster, head)
@@ -76,20 +77,24 @@ def draw_fingers(
     ]
     if len(wanted) > 1:
         wanted.sort(key=lambda each: -each.head.pos)
+    shown = [each for each in wanted if each.drawn is not None]
+    kept = [] if len(shown) == len(wanted) else _stands(draft, wanted, edges)
     while True:
-        stands = _stands(draft, wanted, edges)
+        stands = _stands(draft, shown, edges)
         crowded = [s.wanted.cluster for s in stands if s.crowded]
         if not crowded:
             break
         out = max(crowded, key=lambda cluster: len(cluster.heads))
         draft.outside.append(out.event.id)
-        wanted = [each for each in wanted if each.cluster is not out]
-    half = 0.6 * draft.style.sign_size
+        kept += [stand for stand in stands if stand.wanted.cluster is out]
+        shown = [each for each in shown if each.cluster is not out]
+    half, room = 0.6 * draft.style.sign_size, FINGER_ROOM * draft.style.sign_size
+    for stand in kept:
+        draft.rods.append((stand.right - room, stand.y - half, stand.right, stand.y + half))
     for stand in stands:
         drawn, right, y = stand.wanted.drawn, stand.right, stand.y
         draft.rods.append((right - stand.wanted.room, y - half, right, y + half))
-        if drawn is not None:
-            draft.items += [pen.moved(item, right, y) for item in drawn.items]
+        draft.items += [pen.moved(item, right, y) for item in drawn.items] if drawn else []
 
 
 def _wanted(draft: Draft, cluster: Cluster, head: Head) -> Wanted:
