@@ -38,6 +38,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = _parser()
     commands = parser.get_default("commands")
     if given and not given[0].startswith("-") and given[0] not in commands:
+        if not Path(given[0]).suffix and not Path(given[0]).exists():
+            return _refuse(f"there is no command and no file {given[0]}; see footstool --help.")
         given.insert(0, "open")
     options = parser.parse_args(given or ["open"])
     work: Callable[[argparse.Namespace], int] = options.work

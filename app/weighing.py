@@ -94,6 +94,15 @@ class Weighing(QObject):
         found = carets.note_at(measure, caret) if measure is not None else None
         return found.note if found is not None and found.note.harmonic is None else None
 
+    @property
+    def title(self) -> str:
+        """What stands over the rows: the note as the staff shows it; empty where there is none."""
+        note, outline = self.note, self._session.outline
+        if note is None:
+            return ""
+        pitch = outline.shift.pitch(note.pitch, self._writing.measure.key)
+        return f"Ways to play {pitch_words(str(pitch))}"
+
     def close(self) -> None:
         """Ask nothing any more."""
         self._rest.stop()
@@ -241,11 +250,6 @@ def price_words(row: Priced) -> str:
     if row.cut:
         return "cuts a note"
     return "easiest" if row.more < 0.05 else f"+{row.more:.1f}"
-
-
-def note_title(note: Note | None) -> str:
-    """What stands over the rows."""
-    return "" if note is None else f"Ways to play {pitch_words(str(note.pitch))}"
 
 
 def way_words(way: Way, index: int, count: int) -> str:

@@ -133,7 +133,7 @@ class Window(QMainWindow):
         row = QHBoxLayout()
         self._title = words("", "title")
         self._student = words("", "serif")
-        self._saved = words("", "quiet")
+        self._saved = words("", "quiet", name="saved")
         row.addWidget(self._title)
         row.addSpacing(12)
         row.addWidget(self._student, 0, Qt.AlignmentFlag.AlignBottom)
@@ -288,7 +288,7 @@ class Window(QMainWindow):
         self._parts.sheet.setAccessibleDescription(place)
         instrument = session.lesson.arrangement.instrument
         index = outline.index[caret.measure]
-        hand = view(instrument, outline.measures, index, caret.onset)
+        hand = view(instrument, outline.measures, index, caret.onset, outline.shift)
         self.hand.show_hand(moment_words(outline, caret), instrument, hand)
 
     def _show_saved(self) -> None:

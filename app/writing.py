@@ -300,13 +300,14 @@ class Writing(QObject):
     # ------------------------------------------------------------------------- notes
 
     def add_pitch(self, step: str) -> None:
-        """Add a note by its name, as near as can be to the note before; it waits for a place."""
-        caret = self._caret
-        midi = self._nearest(step)
+        """Add a note by the name the staff gives it, as near as can be to the note before; it
+        waits for a place."""
+        caret, shift = self._caret, self.outline.shift
         key = self.measure.key
-        pitch = Pitch(step, key.alter_of(step), 4)
+        midi = self._nearest(step) - shift.semitones
+        pitch = Pitch(step, shift.key(key).alter_of(step), 4)
         octave = round((midi - pitch.midi) / 12) + 4
-        pitch = Pitch(step, pitch.alter, octave)
+        pitch = shift.sounding(Pitch(step, pitch.alter, octave), key)
         at = self._event()
         if at is not None and self._mode == "overwrite":
             self.do(AddPitch(caret.measure, at.voice, caret.onset, pitch))
@@ -317,7 +318,8 @@ class Writing(QObject):
         )
 
     def _nearest(self, step: str) -> int:
-        """The MIDI number of the last note of the voice up to the caret; of g if there is none."""
+        """The MIDI number of the last note of the voice up to the caret; of a written g if there
+        is none."""
         position = self.outline.index[self._caret.measure]
         for measure in reversed(self.outline.measures[max(0, position - 8) : position + 1]):
             before = [
@@ -329,20 +331,16 @@ class Writing(QObject):
             ]
             if before:
                 return before[-1]
-        return OPEN_G
+        return OPEN_G + self.outline.shift.semitones
 
     def shift(self, by: int, along_key: bool = False) -> None:
-        """Move the note at the caret by semitones, or by steps of the key; the caret stays on it.
-
-        Where its string has no such fret it waits for a place, and is met on the staff.
-        """
+        """Move the note at the caret by semitones, or by steps of the key."""
         found = self._note()
         try:
             pitch = transposed(found.note.pitch, self.measure.key, by, along_key)
         except ValueError:
             raise EditRefused(f"{found.note.pitch} cannot go any further that way.") from None
         self.do(SetPitch(self._caret.measure, found.note.id, pitch))
-        self._stay_on(found.note.id)
 
     def to_string(self, by: int) -> None:
         """Play the note at the caret on the next string down (1) or up (-1), at the same pitch."""
@@ -350,15 +348,6 @@ class Writing(QObject):
         place = found.note.place
         string = place.value.string + by if place is not None else 1 if by > 0 else self.strings
         self.do(MoveToString(self._caret.measure, found.note.id, string))
-        self._stay_on(found.note.id)
-
-    def _stay_on(self, note_id: int) -> None:
-        """The caret stays on a note that the edit moved: on the staff where it has no place."""
-        found = carets.note_in(self.measure, note_id)
-        if found is not None:
-            on: On = self._caret.on if found.note.place is not None else "staff"
-            moved = carets.on_struck(self.measure, found, on)
-            self.stay(structs.replace(moved, voice=self._caret.voice))
 
     def delete(self) -> None:
         """Take the note at the caret away, or the rest; where a note was alone a rest stays."""
@@ -417,15 +406,19 @@ class Writing(QObject):
             self.go(self._mended())
 
     def do(self, command: Command) -> Change:
-        """Carry out a command as typed here: undo and redo bring the caret back to this place."""
-        before = self._caret
+        """Carry out a command as typed here: undo and redo bring the caret back to this place.
+
+        The caret stays on the note it is on: on its other string too, and on the staff where the
+        note has lost its place. Else it stays where it is, or goes to the nearest place left.
+        """
+        before, note = self._caret, self.note_id()
         self._step = 0
         change = self._session.apply(command, initiator=self)
         if change.empty:
             return change
         self._step = self._session.history.position
         self._messages.clear()
-        self.go(self._mended())
+        self.go(self._on_same(note) or self._mended())
         self._returning.made(self._step, before, self._caret)
         return change
 
@@ -436,6 +429,17 @@ class Writing(QObject):
 
     def _mended(self) -> Caret:
         return carets.mend(self.outline, self._caret, self.strings, self._position)
+
+    def _on_same(self, note_id: int) -> Caret | None:
+        """The caret on a note that is still at this moment; None where it is not."""
+        measure = self.outline.measure(self._caret.measure)
+        found = carets.note_in(measure, note_id) if measure is not None else None
+        if measure is None or found is None or found.at.onset != self._caret.onset:
+            return None
+        on: On = self._caret.on if found.note.place is not None else "staff"
+        moved = carets.on_struck(measure, found, on)
+        string = moved.string if found.note.place is not None else self._caret.string
+        return structs.replace(moved, string=string, voice=self._caret.voice)
 
     def _session_changed(self, change: Change, initiator: object) -> None:
         known, self._history = self._history, self._session.history

@@ -34,9 +34,10 @@ MEASURES = (
     Case("measure-add", "InsertMeasures", "Right", "1 1 s1", (M1, "", M2, M3), "2 0 s1"),
     Case("measure-add-before", "InsertMeasures", "Ctrl+Right Right", "2 2 s1",
          (M1, "", M2, M3), "2 0 s1"),
-    Case("measure-repeat", "RepeatMeasure", "Right", "1 1 s1", (M1, M1, M2, M3), "2 0 s1"),
+    Case("measure-repeat", "RepeatMeasure", "Right", "1 1 s1",
+         (M1, f"[same as 1] {M1}", M2, M3), "2 0 s1"),
     Case("measure-repeat", "CopyMeasures", "A A", "1 0 s1",
-         (M1, M2, M1, M2, M3), "3 0 s1", about="selected"),
+         (M1, M2, f"[same as 1] {M1}", f"[same as 2] {M2}", M3), "3 0 s1", about="selected"),
     Case("measure-again", "Together CopyMeasures", "Ctrl+End", "3 2 s1",
          (M1, M2, M3, f"[same as 1] {M1}", f"[same as 2] {M2}"), "5 4 s1", answer="1-2"),
     Case("measure-again", "Together CopyMeasures DeleteMeasures", "Ctrl+Right M", "3 0 s1",
@@ -54,20 +55,23 @@ MEASURES = (
     Case("measure-complete", "TrimMeasure", "End", "1 4 s1",
          ("E4s1f0:whole",), "1 4 s1", OVER, about="over-full"),
     Case("measure-split", "SplitMeasure", "Right Down", "1 1 s2",
-         ("?",), "2 0 s2"),
+         ("[1/4 long] E4s1f0:quarter | C3s5f3:quarter~",
+          "[3/4 long, no number] F4s1f1!1:quarter G4s1f3:half | C3s5f3:half.", M2, M3), "2 0 s2"),
     Case("measure-join", "JoinMeasures", "Right", "1 1 s1",
-         ("?",), "1 1 s1"),
+         (f"[2 long] {UPPER} A4:half C5s1f8:half | {C3} A2:whole", M3), "1 1 s1"),
     Case("measure-head", "Together SetMetre SetKey", "Ctrl+Right Right", "2 2 s1",
-         ("?",), "?", answer="3/4 D minor"),
+         (M1, f"[3/4, D minor] {M2}", f"[3/4, D minor] {M3}"), "2 2 s1", answer="3/4 D minor"),
     Case("measure-length", "Together SetOwnLength SetCounted", "Right", "1 1 s1",
-         ("?",), "?", answer="1/4"),
+         (f"[1/4 long, no number] {M1}", M2, M3), "1 1 s1", answer="1/4"),
     Case("measure-section", "SplitSection", "Ctrl+Right Right", "2 2 s1",
-         TUNE, "2 2 s1"),
+         TUNE, "2 2 s1", form="A 1, 1, B 1"),
 )
 
 FROM_SOURCE = (
-    Case("source-take", "TakeFromSource", "", "1 0 s1", ("?",), "?", SOURCE),
-    Case("source-take", "TakeFromSource", "Ctrl+Right V", "2 0 s1 v1", ("?",), "?", SOURCE, about="into the bass"),
+    Case("source-take", "TakeFromSource", "", "1 0 s1",
+         ("C5:half G5:half", "E4s1f0:whole"), "2 0 s1", SOURCE),
+    Case("source-take", "TakeFromSource", "Ctrl+Right V Shift+D", "2 0 s1 v1",
+         ("", "E4s1f0:whole | D4:whole"), "2 4 s1 v1", SOURCE, about="into the bass"),
 )
 # fmt: on
 

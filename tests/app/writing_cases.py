@@ -135,7 +135,8 @@ HAND = (
     Case("string-up", "MoveToString", "", "1 0 s2",
          ("E4s1f0:half F4s2f6:half",), "1 0 s1", HIGH),
     Case("string-down", "MoveStrings", "A Shift+V", "1 0 s1",
-         melody("E4s2f5:quarter F4s2f6!1:quarter G4s2f8:half"), "1 0 s1", about="a selection"),
+         melody("E4s2f5:quarter F4s2f6!1:quarter G4s2f8:half"), "1 0 s2",
+         about="a selection: the caret stays on its note"),
     Case("string-up", "MoveStrings", "Shift+Right Shift+Right", "1 4 s2",
          ("E4s1f0:half F4s1f1:half",), "1 4 s2", HIGH, about="a selection"),
     Case("raise", "SetPitch", "Right", "1 1 s1",
@@ -156,8 +157,8 @@ HAND = (
          melody("E4s1f0:quarter G4s1f3!1:quarter G4s1f3:half"), "1 1 n0"),
     Case("step-down", "SetPitch", FOUR_DOWN, "1 0 s5", bass("B2s5f2:whole"), "1 0 s5"),
     Case("step-down", "Transpose", "A", "1 0 s1",
-         ("D4:quarter E4s1f0:quarter F4s1f1:half | B2s5f2:whole", M2, M3), "1 0 s1",
-         about="a selection"),
+         ("D4:quarter E4s1f0:quarter F4s1f1:half | B2s5f2:whole", M2, M3), "1 0 n0",
+         about="a selection: the caret stays on its note"),
 )
 # fmt: on
 
