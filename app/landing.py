@@ -15,7 +15,7 @@ from app.thinking.questions import Fingering
 from core.edit.labels import Suggest, TakeSuggestions
 from core.model import Lesson, Measure, walk
 
-PART = 8  # measures set between two looks at the keys
+PART = 16  # measures set between two looks at the keys
 
 
 class Landing(QObject):

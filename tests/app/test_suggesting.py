@@ -320,7 +320,7 @@ def test_a_worker_that_dies_costs_a_sentence_and_nothing_else(bench, qtbot):
 
 
 def test_a_long_answer_comes_in_parts_between_which_keys_act(make_bench, qtbot):
-    bench = make_bench(build.lesson(*[TUNE[0]] * 8))
+    bench = make_bench(build.lesson(*[TUNE[0]] * 12))
     landing = bench.built.hand.suggesting.landing
     bench.press("Ctrl+Up", "Ctrl+Shift+F")
     settled(bench, qtbot, lambda: landing.busy)
@@ -334,7 +334,7 @@ def test_a_long_answer_comes_in_parts_between_which_keys_act(make_bench, qtbot):
 
 
 def test_what_is_taken_back_while_it_lands_does_not_come_again(make_bench, qtbot):
-    bench = make_bench(build.lesson(*[TUNE[0]] * 8))
+    bench = make_bench(build.lesson(*[TUNE[0]] * 12))
     before = bench.lesson()
     landing = bench.built.hand.suggesting.landing
     bench.press("Ctrl+Shift+F")
