@@ -26,11 +26,14 @@ from app.thinking.questions import (
     WhyNot,
 )
 from app.writing import Writing
+from core.edit.base import Command
 from core.edit.labels import SetFinger
 from core.edit.notes import SetPlace
 from core.edit.together import Together
-from core.model import Arrangement, EditRefused, Finger, Measure, Note, Place, walk
+from core.hand.sounding import heard
+from core.model import Arrangement, EditRefused, Finger, Measure, Note, Place, Section, walk
 
+TIED_MEASURES = 8  # a tie is followed so far to each side
 REST_MS = 150  # the caret rests so long before prices are asked for
 
 
@@ -133,12 +136,29 @@ class Weighing(QObject):
         self._asked[serial] = (question, self._session.lesson.arrangement)
 
     def pin(self, row: Priced) -> None:
-        """Play the note in this way: pinned, one step to undo."""
-        measure, note = self._about
+        """Play the note in this way: pinned, one step to undo. What is tied to it goes along, and
+        the finger stands at the note that is struck."""
         place = Place(row.spot.string, row.spot.fret)
         finger = Finger(str(row.spot.finger))
-        steps = (SetPlace(measure, note, place), SetFinger(measure, note, finger))
-        self._writing.do(Together(steps, f"finger {finger.value} on string {place.string}"))
+        tied = self._tied()
+        commands: list[Command] = [SetPlace(measure, note, place) for measure, note in tied]
+        commands.append(SetFinger(*tied[0], finger))
+        self._writing.do(
+            Together(tuple(commands), f"finger {finger.value} on string {place.string}")
+        )
+
+    def _tied(self) -> list[tuple[int, int]]:
+        """Measure and note of the note at the caret and of those tied to it, in their order."""
+        measure, note = self._about
+        outline = self._session.outline
+        at = outline.index[measure]
+        row = outline.measures[max(0, at - TIED_MEASURES) : at + TIED_MEASURES + 1]
+        near = Arrangement((Section(0, row),), self._session.lesson.arrangement.instrument)
+        for sound in heard(near):
+            ids = [n.id for n in sound.notes]
+            if note in ids:
+                return list(zip(sound.measures, ids, strict=True))
+        return [self._about]
 
     # ------------------------------------------------------------------ why not
 

@@ -21,7 +21,7 @@ from app.thinking.questions import (
     Ways,
     WhyNot,
 )
-from app.thinking.telling import Names, clashes, dearer, facts_words, hindered, spot_words
+from app.thinking.telling import Names, clashes, dearer, hindered, spot_words, way_words
 from core.edit.base import map_events
 from core.hand.fingering import (
     SOLVER,
@@ -36,7 +36,7 @@ from core.hand.fingering import (
     tone_of,
 )
 from core.hand.music import Keep
-from core.hand.other_ways import facts, other_ways, twins_alike, why_not
+from core.hand.other_ways import other_ways, twins_alike, why_not
 from core.hand.sounding import heard
 from core.hand.states import RELEASED, UNPLACED
 from core.model import (
@@ -181,14 +181,14 @@ class Mind:
         if solved is None:
             return Ways()
         names = self._names()
-        first = Way("the easiest", facts_words(facts(solved)), 0.0, fingering(solved, names))
+        first = Way("the easiest", way_words(solved, names), 0.0, fingering(solved, names))
         rows = [first]
         named = ((w.name, w.solved, w.more) for w in other_ways(solved, self._workshop))
         for name, other, more in chain(named, self._by_one_note(solved)):
             found = fingering(other, names)
             told = [(row.fingering.places, row.fingering.fingers) for row in rows]
             if (found.places, found.fingers) not in told:
-                rows.append(Way(name, facts_words(facts(other)), more, found))
+                rows.append(Way(name, way_words(other, names), more, found))
             if len(rows) == MOST_WAYS:
                 break
         return Ways(tuple(rows))

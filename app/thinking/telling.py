@@ -7,12 +7,12 @@ from collections.abc import Collection, Iterator
 from app.panels.duties import beats_words, pitch_words
 from app.thinking.questions import Clash, WhyNot
 from core.hand.conflicts import Conflict, conflicts
-from core.hand.fingering import Release, Solved
+from core.hand.fingering import Release, Solved, releases
 from core.hand.music import given_finger
 from core.hand.other_ways import Difference, Facts, facts
 from core.hand.passage import Spot
 from core.hand.strokes import Stroke
-from core.model import TICKS_PER_QUARTER, Arrangement, walk
+from core.model import TICKS_PER_QUARTER, Arrangement, Note, walk
 from core.page.fingered import Shift
 
 NO_MORE = 0.05  # a difference in price too small to be told
@@ -28,9 +28,12 @@ class Names:
 
     def of(self, stroke: Stroke) -> str:
         """``F♯4``."""
-        sound = stroke.sounds[0]
-        key = self._measures[sound.measures[0]].key
-        return pitch_words(str(self._shift.pitch(sound.first.pitch, key)))
+        return self.called(stroke.sounds[0].first, stroke.sounds[0].measures[0])
+
+    def called(self, note: Note, measure: int) -> str:
+        """A note of a measure."""
+        pitch = self._shift.pitch(note.pitch, self._measures[measure].key)
+        return pitch_words(str(pitch))
 
     def beat_ticks(self, measure: int) -> int:
         """The felt beat of a measure."""
@@ -84,8 +87,20 @@ def _called(tone: int, conflict: Conflict, solved: Solved, names: Names) -> str:
     return f"{words} held" if tone in conflict.holds else words
 
 
+def way_words(solved: Solved, names: Names) -> str:
+    """What a way asks and what it cuts: ``1 move of the hand, C3 cut after 2 beats``."""
+    told = facts_words(facts(solved)._replace(released=0))
+    notes = {n.id: n for stroke in solved.task.strokes for s in stroke.sounds for n in s.notes}
+    cuts = []
+    for cut in releases(solved):
+        ticks = round(cut.quarters * TICKS_PER_QUARTER)
+        rings = beats_words(ticks, names.beat_ticks(cut.measure))
+        cuts.append(f"{names.called(notes[cut.note], cut.measure)} cut after {rings}")
+    return ", ".join([told, *cuts])
+
+
 def facts_words(found: Facts) -> str:
-    """What a fingering asks of the hand: ``1 move of the hand, 12 mm of stretch``."""
+    """``1 move of the hand, 12 mm of stretch``."""
     counts = (
         (found.moves, "move of the hand", "moves of the hand"),
         (found.leaps, "leap of a finger", "leaps of a finger"),

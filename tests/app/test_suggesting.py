@@ -243,6 +243,21 @@ def test_the_panel_prices_the_ways_to_play_a_note_and_pins_one(bench, qtbot):
     assert pinned.finger.value.value == str(row.spot.finger)
 
 
+def test_pinning_a_tied_note_pins_the_one_that_is_struck(make_bench, qtbot):
+    bench = make_bench(build.lesson(["C4:half~ C4:half | C3:whole"]))
+    suggest(bench, qtbot, "Ctrl+Shift+F")
+    bench.press("Ctrl+Up", "Right")  # on the second, which is not struck again
+    ways = bench.built.hand.ways
+    settled(bench, qtbot, lambda: ways.list.count() > 1)
+    bench.press("F5", "Down", "Return")
+    row = [n for n in notes(bench) if n.pitch.midi == 60]
+    assert [n.place.firm for n in row] == [True, True]
+    assert row[0].place == row[1].place
+    assert row[0].finger.firm
+    assert row[1].finger is None
+    assert row[0].tied
+
+
 def test_why_not_a_finger_is_answered_under_the_sheet(bench, qtbot):
     suggest(bench, qtbot, "Ctrl+Shift+F")
     bench.press("Ctrl+Up", "Shift+Y")

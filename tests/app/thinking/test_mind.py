@@ -160,6 +160,12 @@ def test_other_ways_differ_and_have_words():
     assert all(row.words for row in rows)
 
 
+def test_a_way_tells_which_notes_it_cuts():
+    lesson = build.lesson(["A4:whole | r:half F2:half"])
+    (way, *_) = mind(lesson).answer(OtherWays(frozenset({measures(lesson)[0].id})), quiet).rows
+    assert way.words.endswith("A4 cut after 2 beats")
+
+
 def test_what_cannot_be_played_is_told_with_the_cheapest_way_out():
     lesson = build.lesson(["A4:whole | r:half F2:half"])
     found = mind(lesson).answer(Fingers(), quiet)
