@@ -19,9 +19,11 @@ PART = 16  # measures set between two looks at the keys
 
 
 class Landing(QObject):
-    """`done()` after the last part of an answer; `overtaken()` where a measure had changed."""
+    """`done()` after the last part of an answer; `overtaken()` where a measure had changed;
+    `told(words)` between the parts."""
 
     done = Signal()
+    told = Signal(str)
     overtaken = Signal()
 
     def __init__(self, session: Session) -> None:
@@ -102,6 +104,7 @@ class Landing(QObject):
             dropped = frozenset(answer.unplaced)
             found = Suggest(answer.places, answer.fingers, answer.solver, part, dropped)
             self._soon.start()
+            self.told.emit(f"{PART * len(self._parts)} measures to write")
             self._write(found, self._step, self._is_ours())
             return
         # The barres come last: one may reach from part to part.

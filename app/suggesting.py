@@ -76,6 +76,7 @@ class Suggesting(QObject):
         self.landing = Landing(session)
         self._landed: tuple[_Asked, Fingering] | None = None  # what is being written
         self.landing.done.connect(self._written)
+        self.landing.told.connect(self.told)
         self.landing.overtaken.connect(self._overtaken_in_landing)
         self._seen = session.lesson
         session.changed.connect(self._session_changed)
