@@ -16,7 +16,7 @@ from app.jobs import Worker
 from core.edit import RemoveSpan, SetBrief, Suggest, apply
 from core.formats import musicxml_write
 from core.hand.levels import LEVELS
-from core.model import Brief, Origin, walk
+from core.model import Brief, Label, Origin, Place, walk
 from tests import build
 from tests.app.thinking import test_mind
 
@@ -430,6 +430,19 @@ def test_where_everything_is_set_it_says_so(make_bench, qtbot):
     assert "what is set stays" in bench.message()
     assert bench.lesson() is before
     assert not bench.session.history.done
+
+
+def test_the_caret_stays_on_its_note_when_that_changes_its_string(make_bench, qtbot):
+    lesson = build.lesson(["C4:half E4:half | C3:whole"])
+    note = next(n for m in walk.measures(lesson.arrangement) for _, n in walk.notes(m))
+    far = Suggest({note.id: Label(Place(4, 10), Origin.SUGGESTED)}).amend(lesson)
+    bench = make_bench(far)
+    bench.press("Ctrl+Home", "Ctrl+Up", "Ctrl+Down")
+    assert bench.writing.caret.string == 4
+    suggest(bench, qtbot, "Shift+F")
+    assert bench.writing.note_id() == note.id
+    assert bench.writing.caret.on == "tab"
+    assert bench.writing.caret.string == 2
 
 
 def test_places_may_stay_while_fingers_are_suggested(make_bench, qtbot):
