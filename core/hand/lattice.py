@@ -220,15 +220,17 @@ def step_prices(
     a: States, b: States, links: tuple[_Link, ...], gap_pressure: float, tables: Tables
 ) -> Floats:
     """Prices of every step between two sets of states; infinite where a ringing note would move."""
-    fingers, shift = tables.under(gap_pressure)
+    rows, shift = tables.under(gap_pressure)
     columns, places = b.columns(tables.layout)
     onward = np.zeros((len(a.shape_codes), len(columns)))
-    for finger, table in fingers.items():
-        mine = a.shape_fingers[:, finger - 1]
-        onward += table[mine[:, None], columns] if finger in a.used else table[0, columns]
+    for hand, table in enumerate(rows):
+        if hand in a.used:
+            onward += table[a.hands[:, hand][:, None], columns]
+        elif hand < 4:
+            onward += table[0, columns]
     shapes = np.zeros((len(a.shape_codes), len(b.shape_codes)))
-    for finger in b.used:
-        shapes += onward.take(places[:, finger - 1], axis=1)
+    for hand in b.used:
+        shapes += onward.take(places[:, hand], axis=1)
     dropped = tables.layout.dropped
     for link in links:
         one = a.shape_codes[:, link.before][:, None]

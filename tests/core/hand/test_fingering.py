@@ -114,6 +114,26 @@ def test_a_repeated_shape_keeps_its_fingers() -> None:
     assert row[:2] * 4 == row
 
 
+def test_a_repeated_shape_changes_where_what_follows_needs_others() -> None:
+    """Common practice, no source. 1 and 2 are pinned for the first; C over the second needs 1."""
+    plain = fingers("A3!2+E3!1:half A3+E3:half")
+    assert plain[2:] == ["s3f2!2", "s4f2!1"]
+    row = fingers("A3!2+E3!1:half A3+E3:half | r:half. C4:quarter")
+    assert row[:2] == plain[:2]
+    assert row[2:] == ["s3f2!3", "s4f2!2", "s2f1!1"]
+
+
+def test_the_same_notes_with_fewer_fingers_leave_one_free() -> None:
+    """Common practice, no source. Two notes at one fret: where three more have to press while they
+    ring, finger 1 takes both; without a barre it cannot be played."""
+    music = "F4+C4:whole | r:quarter A3:half. | F3:whole | C3:whole"
+    used = dict(part.split("!") for part in fingers(music, terms=Terms(NECK)))
+    assert used["s1f1"] == used["s2f1"] == "1"
+    assert {used["s3f2"], used["s4f3"], used["s5f3"]} == {"2", "3", "4"}
+    found = suggested(solved(music, terms=Terms(structs.replace(NECK, barre=False))))
+    assert found.unplaced or found.released
+
+
 def test_what_clashes_is_named_and_the_cheapest_early_release_offered() -> None:
     music = "r:half F2:quarter r:quarter | A4:whole"
     found = solved(music)
