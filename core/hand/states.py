@@ -159,6 +159,9 @@ def _positions(combos: Ints, asked: Asked, tables: Tables) -> tuple[Ints, Ints]:
     is in first position or presses nothing.
     """
     may: Bools = np.all(tables.frame[combos], axis=1)
+    usual = tables.layout.reach.usual
+    if usual is not None:
+        may[~tables.layout.high[combos].any(axis=1), usual[1] :] = False
     own: Bools = np.any(tables.own[combos], axis=1)
     idle: Bools = ~np.any(tables.layout.pressed[combos], axis=1)
     own |= idle[:, None]
@@ -178,3 +181,18 @@ def _shape_prices(combos: Ints, fingers: Ints, asked: Asked, tables: Tables) -> 
         if tone.struck and tone.loose:
             price += UNPLACED * (combos[:, column] == tables.layout.dropped)
     return price
+
+
+def may_reach(a: States, b: States, tables: Tables) -> Bools:
+    """[shape of a, shape of b]: whether what is struck above the usual frets is reached as it
+    should be: from open strings, by a finger that lies on string 1, or from up there."""
+    layout = tables.layout
+    there = layout.high[a.shape_codes].any(axis=1) | ~a.shape_fingers.any(axis=1)
+    allowed = np.ones((len(a.shape_codes), len(b.shape_codes)), bool)
+    for finger in range(1, 5):
+        thin, _, fret = layout.columns(finger)
+        on_first = (thin == 1) & (fret > 0)
+        plays = (on_first & (fret > layout.reach.usual[0]))[b.shape_played[:, finger - 1]]  # type: ignore[index]
+        lies = on_first[a.shape_fingers[:, finger - 1]]
+        allowed &= ~plays[None, :] | (lies | there)[:, None]
+    return allowed

@@ -67,6 +67,8 @@ class Layout:
         self.starts: Ints = np.append(starts, starts + self.struck_start)  # what plays, after them
 
         self.told = self._told()
+        above = reach.last_fret if reach.usual is None else reach.usual[0]
+        self.high: Bools = pressed & (self.fret > above)
 
     def _told(self) -> Ints:
         """[code, 7]: what a spot says of the hand: the place of finger 2, 3, 4; of finger 1 the

@@ -180,6 +180,18 @@ def next_features(was: dict, plays: dict) -> Counter:
     return count
 
 
+def reached(new, before: dict, reach: Reach) -> bool:
+    """Whether what is struck above the usual frets comes after open strings, by a finger that lies
+    on string 1, or from up there."""
+    if reach.usual is None:
+        return True
+    down = fingers_of(before.values())
+    if not down or any(s and s[1] > reach.usual[0] for s in before.values()):
+        return True
+    high = [s for s in new if s is not GONE and s[1] > reach.usual[0]]
+    return all(any(was[0] == 1 for was in down.get(s[2], [])) for s in high)
+
+
 def options(passage: Passage, number: int, before: dict, reach: Reach, soft: bool) -> Iterator:
     """(spots by tone, position, released, unplaced) after the state `before`."""
     onset = passage.onsets[number]
@@ -214,7 +226,13 @@ def options(passage: Passage, number: int, before: dict, reach: Reach, soft: boo
             t.first < number <= t.last and spots[i] is GONE and before[i] is not GONE
             for i, t in here
         )
-        for position in range(1, reach.highest_position + 1):
+        new = [s for (_, t), s in zip(here, chosen, strict=True) if t.first == number]
+        if number and not onset.rest and not reached(new, before, reach):
+            continue
+        top = reach.highest_position
+        if reach.usual is not None and not any(s and s[1] > reach.usual[0] for s in chosen):
+            top = min(top, reach.usual[1])
+        for position in range(1, top + 1):
             if onset.position in (None, position) and position_ok(chosen, position):
                 yield spots, position, released, unplaced
 

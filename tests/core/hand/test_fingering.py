@@ -88,7 +88,7 @@ def test_a_written_barre_is_a_pin_even_at_level_one() -> None:
 
 
 def test_the_level_is_a_filter() -> None:
-    assert fingers("Bb4:quarter") == ["-"]
+    assert fingers("C5:quarter") == ["-"]
     three = Terms(structs.replace(LEVELS[1], fingers=3))
     assert not any(f.endswith("!4") for f in fingers("G4:quarter Ab4:quarter", terms=three))
     four = "F4+C4+A3+F3:half"
@@ -98,6 +98,24 @@ def test_the_level_is_a_filter() -> None:
     full_barre = "F4+C4+A3+F3+C3+F2:half"
     assert "-" in fingers(full_barre)
     assert "-" not in fingers(full_barre, terms=Terms(LEVELS[3]))
+
+
+def test_string_one_goes_to_fret_seven_from_an_open_string_a_rest_or_a_guide_finger() -> None:
+    """Rule L25 of the house's list of remarks, level 1."""
+    for music in (
+        "B4:quarter", "E4:quarter B4:quarter", "D4:quarter r:quarter B4:quarter",
+        "G4:quarter B4:quarter", "E4:quarter Bb4:quarter B4:quarter A4:quarter",
+    ):  # fmt: skip
+        found = solved(music)
+        spot = next(s for s, stroke in zip(found.spots, found.task.strokes, strict=True)
+                    if stroke.midi == 71)  # fmt: skip
+        assert spot is not None
+        assert (spot.string, spot.fret) == (1, 7)
+        fingered = with_suggestions(build.lesson([music]), suggested(found))
+        assert [r for r in check(fingered.arrangement) if r.grade == "E"] == []
+    row = fingers("G4:quarter B4:quarter")
+    assert row[0][-1] == row[1][-1]
+    assert fingers("D4:quarter B4:quarter")[1] == "-"
 
 
 def test_a_finger_that_must_hold_cannot_play() -> None:

@@ -36,7 +36,7 @@ def test_the_table_of_shapes_sounds_its_chords() -> None:
     assert midi("B7") == [47, 51, 57, 59, 66]
     assert midi("D7") == [50, 57, 60, 66]
     assert midi("D with D bass") == [38, 45, 50, 57, 62, 66]
-    assert midi("G in position II") == midi("G for beginners")[:1] + [47, 50, 55, 59, 67]
+    assert midi("G in position II") == [*midi("G for beginners")[:1], 47, 50, 55, 59, 67]
     assert midi("G for beginners") == [43, 50, 55, 59, 67]
 
 
