@@ -312,6 +312,17 @@ def test_a_lesson_nested_deeper_than_python_can_go(
     bad(asked, tune, capsys)
 
 
+def test_a_field_that_would_be_lost_is_told_and_the_file_still_opens(
+    tune: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    tune.write_bytes(tune.read_bytes().replace(b'"notes"', b'"nootes"', 1))
+    assert run("convert", tune, tune.with_name("again.footstool")) == 0
+    said = capsys.readouterr().err
+    assert 'tune.footstool has a field that this Footstool does not know: "nootes" (line' in said
+    assert "measure 1)" in said
+    assert said.count("\n") == 1
+
+
 def test_a_title_cannot_command_the_terminal(
     tune: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
