@@ -23,7 +23,7 @@ from app.hearing import Hearing
 from app.jobs import Jobs
 from app.look import Choice, Look
 from app.messages import Messages
-from app.reading import Opened, read
+from app.reading import LESSON_SUFFIX, Opened, read
 from app.safekeeping import Safekeeping
 from app.selecting import Selecting
 from app.session import Session
@@ -35,11 +35,12 @@ from app.table import LINES, Bench, table
 from app.tidying import Tidying
 from app.window import Parts, Window
 from app.writing import Writing
-from core.model import Lesson
+from core.model import BadInput, Lesson
 from core.page.engrave import Cache, engrave
 from core.page.layout import Layout
 from core.page.metrics import Metrics, build
 from core.page.style import PageStyle, for_settings
+from core.store import recover
 
 if TYPE_CHECKING:
     from app.listening import Player
@@ -130,21 +131,33 @@ def build_bench(
     )  # fmt: skip
 
 
+def read_or_kept(path: Path) -> Opened | None:
+    """What a file holds; None for a lesson that cannot be read but was kept beside its file."""
+    try:
+        return read(path)
+    except BadInput:
+        if path.suffix.lower() != LESSON_SUFFIX or recover(path) is None:
+            raise
+        return None
+
+
 def open_bench(path: Path | None) -> int:
     """Open the window on a file, or on the demo lesson; the exit code of the program.
 
     Raises BadInput for a file that cannot be opened: from the command line that is told there.
+    A damaged lesson that was kept beside its file is asked about in the window.
     """
     demo = resources.path(*DEMO)
     own = None if path is None or path.resolve() == demo.resolve() else path
-    opened = read(own or demo)
+    opened = read_or_kept(own or demo)
     app = QApplication.instance() or QApplication(sys.argv[:1])
     app.setApplicationName("Footstool")
-    bench = build_bench(new_lesson() if own else opened.lesson, Asking())
+    bench = build_bench(new_lesson() if own or opened is None else opened.lesson, Asking())
     keeping = Safekeeping(
         bench.session, bench.messages, bench.asking, user_state_path("footstool", appauthor=False)
     )
     bench.files.opened_lesson.connect(keeping.offer)
+    bench.files.rescue = keeping.rescue
     app.aboutToQuit.connect(keeping.finish)
     bench.window.resize(1280, 800)
     bench.window.show()
@@ -155,10 +168,21 @@ def open_bench(path: Path | None) -> int:
     return QApplication.exec()
 
 
-def begin(bench: Built, keeping: Safekeeping, opened: Opened, path: Path | None) -> None:
-    """What is shown first: unsaved work that is wanted back, else the file, else the demo."""
+def begin(bench: Built, keeping: Safekeeping, opened: Opened | None, path: Path | None) -> None:
+    """What is shown first: unsaved work that is wanted back, else the file, else the demo.
+
+    `opened` None: the file is damaged, and what was kept of it is offered.
+    """
     if keeping.offer_unsaved():
         if path is not None:
             bench.messages.note(f"{path.name} was not opened; Ctrl+O opens it.")
-    elif path is not None and not bench.files.take(opened, path):
+    elif path is not None and not _show(bench, opened, path):
         bench.window.open_demo()
+
+
+def _show(bench: Built, opened: Opened | None, path: Path) -> bool:
+    if opened is not None:
+        return bench.files.take(opened, path)
+    with bench.messages.guarded():
+        bench.files.open(path)
+    return bench.session.modified

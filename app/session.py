@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cached_property
 from pathlib import Path
 from typing import Literal, Protocol
 
@@ -16,6 +17,7 @@ from core.edit.history import History
 from core.model import EditRefused, Lesson, Section, walk
 from core.model.measure import Measure
 from core.model.roadmap import Occurrence, played
+from core.page.fingered import Shift, shift_of
 from core.page.layout import Layout
 from core.page.style import PageStyle
 
@@ -44,22 +46,39 @@ class Prepared(Struct, frozen=True):
 class Outline:
     """What is often asked of one snapshot: order, numbers, sections, the road map.
 
-    Made once for each snapshot and thrown away with it.
+    Made once for each snapshot, every part when it is first asked for, and thrown away with it.
     """
 
     def __init__(self, lesson: Lesson) -> None:
-        arrangement = lesson.arrangement
-        self.measures: tuple[Measure, ...] = tuple(walk.measures(arrangement))
-        self.index = {measure.id: i for i, measure in enumerate(self.measures)}
-        self.numbers = walk.numbers(arrangement)
-        self.section_of: dict[int, Section] = {
-            measure.id: section for section in arrangement.sections for measure in section.measures
-        }
+        self._arrangement = lesson.arrangement
+        self.measures: tuple[Measure, ...] = tuple(walk.measures(lesson.arrangement))
+        sounding = lesson.settings.sounding  # what the staff shows against what sounds
+        self.shift = Shift() if sounding else shift_of(lesson.arrangement)
+
+    @cached_property
+    def index(self) -> dict[int, int]:
+        """Measure id -> its place among all written measures."""
+        return {measure.id: i for i, measure in enumerate(self.measures)}
+
+    @cached_property
+    def numbers(self) -> dict[int, int]:
+        """Measure id -> printed number."""
+        return walk.numbers(self._arrangement)
+
+    @cached_property
+    def section_of(self) -> dict[int, Section]:
+        """Measure id -> its section."""
+        sections = self._arrangement.sections
+        return {measure.id: section for section in sections for measure in section.measures}
+
+    @cached_property
+    def played(self) -> tuple[Occurrence, ...]:
+        """The measures as they are played; none where their order has no end."""
         try:
-            self.played: tuple[Occurrence, ...] = played(arrangement)
+            return played(self._arrangement)
         except ValueError:
             # An order without end is drawn as written; the job card says what is wrong with it.
-            self.played = ()
+            return ()
 
     def measure(self, measure_id: int) -> Measure | None:
         position = self.index.get(measure_id)

@@ -15,7 +15,7 @@ from app.hand_side import HandSide
 from app.hearing import Hearing
 from app.jobs import Jobs
 from app.look import STEP, Choice, Look
-from app.page_choices import ROWS, PageChoices
+from app.page_choices import ROWS, SWITCHES, PageChoices
 from app.selecting import Selecting
 from app.session import Session
 from app.sheet.view import ROLL_MM, SheetView
@@ -331,6 +331,9 @@ def _page_rows(choices: PageChoices) -> Iterator[Action]:
     for number, (name, value, title) in enumerate(ROWS, start=1):
         yield Action(f"page-{name}-{number}", title, (), ANY, partial(choices.choose, name, value),
                      "Page", 1, ticked=partial(choices.is_on, name, value))  # fmt: skip
+    for name, title in SWITCHES:
+        yield Action(f"page-{name}", title, (), ANY, partial(choices.flip, name), "Page", 2,
+                     ticked=partial(choices.is_on, name))  # fmt: skip
 
 
 def _focus_rows(window: Window) -> Iterator[Action]:

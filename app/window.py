@@ -287,7 +287,7 @@ class Window(QMainWindow):
         self._parts.sheet.setAccessibleDescription(place)
         instrument = session.lesson.arrangement.instrument
         index = outline.index[caret.measure]
-        hand = view(instrument, outline.measures, index, caret.onset)
+        hand = view(instrument, outline.measures, index, caret.onset, outline.shift)
         note = place.partition(": ")[2]
         self.hand.show_hand(moment_words(outline, caret), instrument, hand, note)
 

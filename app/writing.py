@@ -300,13 +300,14 @@ class Writing(QObject):
     # ------------------------------------------------------------------------- notes
 
     def add_pitch(self, step: str) -> None:
-        """Add a note by its name, as near as can be to the note before; it waits for a place."""
-        caret = self._caret
-        midi = self._nearest(step)
+        """Add a note by the name the staff gives it, as near as can be to the note before; it
+        waits for a place."""
+        caret, shift = self._caret, self.outline.shift
         key = self.measure.key
-        pitch = Pitch(step, key.alter_of(step), 4)
+        midi = self._nearest(step) - shift.semitones
+        pitch = Pitch(step, shift.key(key).alter_of(step), 4)
         octave = round((midi - pitch.midi) / 12) + 4
-        pitch = Pitch(step, pitch.alter, octave)
+        pitch = shift.sounding(Pitch(step, pitch.alter, octave), key)
         at = self._event()
         if at is not None and self._mode == "overwrite":
             self.do(AddPitch(caret.measure, at.voice, caret.onset, pitch))
@@ -317,7 +318,8 @@ class Writing(QObject):
         )
 
     def _nearest(self, step: str) -> int:
-        """The MIDI number of the last note of the voice up to the caret; of g if there is none."""
+        """The MIDI number of the last note of the voice up to the caret; of a written g if there
+        is none."""
         position = self.outline.index[self._caret.measure]
         for measure in reversed(self.outline.measures[max(0, position - 8) : position + 1]):
             before = [
@@ -329,7 +331,7 @@ class Writing(QObject):
             ]
             if before:
                 return before[-1]
-        return OPEN_G
+        return OPEN_G + self.outline.shift.semitones
 
     def shift(self, by: int, along_key: bool = False) -> None:
         """Move the note at the caret by semitones, or by steps of the key."""

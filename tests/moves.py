@@ -292,8 +292,9 @@ def _paste(pick: Pick) -> Command:
 def _take(pick: Pick) -> Command | None:
     if not pick.lesson.sources:
         return None
-    last = pick.random.randrange(2)
-    return edit.TakeFromSource(0, 0, 0, last, pick.measure().id, pick.random.randrange(2))
+    measure = pick.measure().id
+    voice, of = pick.random.randrange(2), pick.random.choice((0, 1, None))
+    return edit.TakeFromSource(0, 0, measure, measure, voice, of)
 
 
 def _transpose(pick: Pick) -> Command:

@@ -13,9 +13,7 @@ from core.edit.clip import (
     Paste,
     Piece,
     Selection,
-    TakeFromSource,
     copy,
-    copy_source,
 )
 from core.edit.form import (
     JoinSection,
@@ -99,6 +97,7 @@ from core.edit.rhythm import (
     TurnToRest,
 )
 from core.edit.rows import Mode
+from core.edit.source import TakeFromSource, copy_source
 from core.edit.spans import AddSpan, AddTalk, ChangeSpan, RemoveSpan, add_span
 from core.edit.splitting import JoinMeasures, SplitMeasure
 from core.edit.strings import FigureOpenStrings, MoveStrings

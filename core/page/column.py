@@ -1,5 +1,7 @@
 """One moment of a measure: every sign that stands at it, relative to its column."""
 
+# ruff: noqa: PLR0913, PLR0917 (drawing takes what it draws)
+
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence

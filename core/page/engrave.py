@@ -33,8 +33,8 @@ def engrave(
     named)."""
     cache = Cache() if cache is None else cache
     cache.use(style, metrics)
-    usable = previous is not None and previous.style == style and previous.metrics is metrics
-    old = previous if usable else None
+    lesson = lesson if style.sounding else cache.fingered.lesson(lesson)
+    old = _usable(previous, style, metrics)
     before = old.made if old is not None else None
     score, window = gather(
         lesson.arrangement, style, metrics, cache, before.score if before is not None else None
@@ -58,6 +58,13 @@ def engrave(
         lesson, made.bodies, costs, frame, style, metrics, old.pages if old is not None else None
     )
     return Layout(style, metrics, made, pages)
+
+
+def _usable(previous: Layout | None, style: PageStyle, metrics: Metrics) -> Layout | None:
+    """The layout before, where it was made for the same style and fonts."""
+    if previous is None or previous.style != style or previous.metrics is not metrics:
+        return None
+    return previous
 
 
 def _common(lesson: Lesson, width: float, talk: float) -> Common:

@@ -72,6 +72,7 @@ class Furniture:
             and own.source == lesson.source
             and own.brief.student == lesson.brief.student
             and own.arrangement.instrument == lesson.arrangement.instrument
+            and own.arrangement.key == lesson.arrangement.key
         )
 
     @cached_property
@@ -80,7 +81,8 @@ class Furniture:
         if not self._style.title:
             return None, 0.0
         frame = self._frame
-        items, height = titles.title_block(self._lesson, frame.right - frame.left, self._metrics)
+        width = frame.right - frame.left
+        items, height = titles.title_block(self._lesson, self._style, width, self._metrics)
         return Block(frame.left, frame.top, tuple(items), key=1), height
 
     def footer(self, page: int, pages: int) -> Block:

@@ -12,7 +12,7 @@ from msgspec import Struct, structs
 
 from core.display.items import Block
 from core.model import Arrangement, Measure, Section, Span
-from core.page import facts, measure_box
+from core.page import facts, fingered, measure_box
 from core.page.breaking import Part
 from core.page.draft import SystemBody
 from core.page.facts import Facts, Spot
@@ -35,6 +35,7 @@ class Cache:
         self.systems: dict[int, tuple[tuple[MeasureBox, ...], Setting, SystemBody]] = {}
         self.inner: dict[int, Spot] = {}
         self.furniture: dict[tuple[object, ...], Block] = {}
+        self.fingered = fingered.Kept()
         self.tab_top = 0.0
         self.style: PageStyle | None = None
         self.metrics: Metrics | None = None

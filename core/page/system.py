@@ -382,6 +382,7 @@ def _reserve_signs(draft: Draft, setting: Setting) -> None:
 def _draw_inside(draft: Draft, setting: Setting) -> None:
     """Signs close to the notes, then what stands between staff and tab."""
     marks_event.draw_articulations(draft)
+    marks_event.draw_fingers_outside(draft)
     if draft.style.staff:
         curves.draw_ties(draft)
         curves.draw_let_ring(draft)

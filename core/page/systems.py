@@ -97,11 +97,9 @@ def _stale(
     """The systems that are new, or told other things than before."""
     after = len(ends) - tail
     stale = {*range(head, after), *_touched(score, old.score, ends, window)}
-    if not head:  # another system opens the piece
-        stale |= {0, min(after, len(ends) - 1)}
-    if not tail:  # another system ends it
-        stale |= {max(head - 1, 0), len(ends) - 1}
-    elif score.numbers[-1] != old.score.numbers[-1]:
+    # The window reaches over the changed measures to their neighbours: where the piece begins or
+    # ends with another system than before, that system is in it.
+    if tail and score.numbers[-1] != old.score.numbers[-1]:
         stale.update(range(after, len(ends)))
     return sorted(stale)
 

@@ -70,6 +70,10 @@ class Answers(Asking):
         self.asked.append(f"keep {title}")
         return self.keep
 
+    def open_kept(self, name: str, why: str) -> bool:
+        self.asked.append(f"{why} Open what was kept of {name}?")
+        return self.keep
+
     def tell(self, title: str, heading: str, sentences: Sequence[str]) -> QDialog:
         self.told.append(tuple(sentences))
         return Report(self.parent, title, heading, sentences)

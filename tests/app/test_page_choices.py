@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from msgspec import structs
+
 from core.display.items import Text
 from core.formats import lesson_json
-from core.model import Lesson
+from core.model import Instrument, Lesson, Pitch
+from core.page.staff import diatonic_at
 from tests import build
 from tests.app.conftest import TUNE
 from tests.core.page.kit import items
@@ -42,3 +45,21 @@ def test_note_names_are_chosen_kept_and_undone(make_bench):
     assert "mi" not in words(bench)
     choose(bench, "Note letters in the heads")
     assert bench.session.layout.style.staff_mm == 10
+
+
+def test_entry_by_name_agrees_with_the_staff_under_a_capo(make_bench):
+    """The staff shows what is fingered, so P C writes what is drawn as a C, and sounds a D."""
+    lesson = build.lesson(["r:whole"])
+    arrangement = structs.replace(lesson.arrangement, instrument=Instrument(capo=2))
+    bench = make_bench(structs.replace(lesson, arrangement=arrangement))
+    bench.press("Ctrl+Up", "Home", "P", "C")
+    measure = bench.session.outline.measures[0]
+    note = measure.voices[0][0].notes[0]
+    assert str(note.pitch) == "D4"
+    _, box = bench.session.layout.where(note.id)
+    system = bench.session.layout.systems[0]
+    y = (box.top + box.bottom) / 2 - system.y
+    assert diatonic_at(y) == Pitch.parse("C4").diatonic
+    assert "C4 (sounds D4)" in bench.sheet.accessibleDescription()
+    choose(bench, "Under a capo write what sounds, not what is fingered")
+    assert "D4, no place" in bench.sheet.accessibleDescription()

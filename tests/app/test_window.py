@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QSpinBox
 from app.caret import Caret
 from app.table import A4, ONE_LINE
 from app.theme import DARK, LIGHT
-from core.display.items import Block, Sheet
+from core.display.items import Block
 from core.model import walk
 from tests import build
 
@@ -166,7 +166,7 @@ def test_only_what_changed_is_painted_again(make_bench, monkeypatch):
     assert all(area for area in areas), "never the whole sheet"
     from app.sheet.view import changed_blocks
 
-    changed = changed_blocks(old.sheets[0], bench.session.layout.sheets[0])
+    changed = changed_blocks(old.sheets[0].blocks, bench.session.layout.sheets[0].blocks)
     assert 1 <= len(changed) <= 4
 
 
@@ -180,7 +180,7 @@ def test_changed_blocks_by_identity_and_value():
 def changed_blocks_of(before, after):
     from app.sheet.view import changed_blocks
 
-    return changed_blocks(Sheet(1, 1, tuple(before)), Sheet(1, 1, tuple(after)))
+    return changed_blocks(before, after)
 
 
 def test_light_dark_and_larger_text(bench):
