@@ -6,7 +6,6 @@ the next save; so a reader asks here and tells the user.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from functools import lru_cache
 from typing import Any
@@ -14,14 +13,14 @@ from typing import Any
 import msgspec
 from msgspec import Struct, inspect
 
+from core.formats import lesson_lines
+from core.formats.lesson_lines import Path
 from core.model import BadInput, walk
 from core.model.lesson import Lesson
 
 MOST_NAMED = 4
 MOST_LETTERS = 40
 _HEAD = ("format", "version")
-
-Path = tuple[str | int, ...]
 
 
 class Unknown(Struct, frozen=True):
@@ -67,8 +66,8 @@ def unknown(data: bytes) -> tuple[Unknown, ...]:
     found = list(_walk(raw, lesson_shape(), ()))
     if not found:
         return ()
-    numbers = _numbers(raw)
-    lines = _lines(data, raw, {str(path[-1]) for path in found})
+    numbers = lesson_lines.numbers(raw)
+    lines = lesson_lines.lines(data, raw, found)
     return tuple(
         Unknown(str(path[-1]), lines.get(path), numbers.get(path[:5]))  # a measure's path has 5
         for path in found
@@ -139,50 +138,3 @@ def _into(value: Any, shapes: tuple[_Shape, ...], path: Path) -> Iterator[Path]:
         if not shape.tag_field or value.get(shape.tag_field) == shape.tag:
             yield from _walk(value, shape, path)
             return
-
-
-def _numbers(raw: Any) -> dict[Path, int]:
-    """Path of a measure of the arrangement -> its printed number, counted as the model does."""
-    table: dict[Path, int] = {}
-    number = 0
-    for section, row in enumerate(raw["arrangement"]["sections"]):
-        for index, measure in enumerate(row["measures"]):
-            number += measure.get("counted", True)
-            table["arrangement", "sections", section, "measures", index] = number
-    return table
-
-
-def _lines(data: bytes, raw: Any, names: set[str]) -> dict[Path, int]:
-    """Path -> line for every field with one of the names: the n-th in the file is the n-th here.
-
-    A name is left out where the file writes it in another way than plainly, or twice in a place.
-    """
-    paths: dict[str, list[Path]] = {name: [] for name in names}
-    for path in _every_field(raw):
-        if path[-1] in names:
-            paths[str(path[-1])].append(path)
-    table: dict[Path, int] = {}
-    for name, row in paths.items():
-        quoted = re.escape(msgspec.json.encode(name))
-        places = [found.start() for found in re.finditer(quoted + rb"\s*:", data)]
-        if len(places) == len(row):
-            table |= {
-                path: data.count(b"\n", 0, place) + 1
-                for path, place in zip(row, places, strict=True)
-            }
-    return table
-
-
-def _every_field(raw: Any) -> Iterator[Path]:
-    """The path of every field, in the order of the file; unknown ones may be nested deeply."""
-    rest: list[tuple[Path, Any]] = [((), raw)]
-    while rest:
-        path, value = rest.pop()
-        if path and isinstance(path[-1], str):
-            yield path
-        inside: list[tuple[str | int, Any]] = []
-        if isinstance(value, dict):
-            inside = [*value.items()]
-        elif isinstance(value, list):
-            inside = [*enumerate(value)]
-        rest += [((*path, name), item) for name, item in reversed(inside)]
