@@ -72,7 +72,7 @@ class Weighing(QObject):
         worker.answered.connect(self._answered)
         worker.refused.connect(self._refused)
         worker.given_up.connect(lambda serial: self._asked.pop(serial, None))
-        worker.died.connect(self._asked.clear)
+        worker.died.connect(self._died)
 
     # ------------------------------------------------------------------ prices
 
@@ -97,6 +97,7 @@ class Weighing(QObject):
     def close(self) -> None:
         """Ask nothing any more."""
         self._rest.stop()
+        self.wanted = lambda: False
 
     def refresh(self) -> None:
         """Ask for the prices soon, as somebody looks at them now."""
@@ -113,6 +114,9 @@ class Weighing(QObject):
     def _ask_prices(self) -> None:
         measure, note = self._about
         if note and self.wanted():
+            for serial, (asked, _) in self._asked.items():
+                if isinstance(asked, Prices):
+                    self._worker.stop(serial)
             self._ask(Prices(measure, note))
 
     def _ask(self, question: Question) -> None:
@@ -151,8 +155,7 @@ class Weighing(QObject):
         shown = self._shown
         present = self._present(self._suggesting.scope())
         if shown is not None and _same(shown.measures, present):
-            again = self._session.lesson is self._suggesting.made
-            self._show(shown.ways, (shown.index + 1) % len(shown.ways.rows), present, again)
+            self._show(shown.ways, (shown.index + 1) % len(shown.ways.rows), present, again=True)
         else:
             self._ask(OtherWays(self._suggesting.scope()))
 
@@ -164,9 +167,8 @@ class Weighing(QObject):
     ) -> None:
         """Show one of the ways; `again` while going through them: one undo takes all back."""
         way = ways.rows[index]
-        self._suggesting.land(way.fingering, measures, f"other way: {way.name}", again)
+        self._suggesting.show(way.fingering, measures, f"other way: {way.name}", again)
         ids = frozenset(measure.id for measure in measures)
-        self._suggesting.hold(ids)
         self._shown = _Shown(ways, index, self._present(ids))
         self._reason = way_words(way, index, len(ways.rows))
         self._messages.note(self._reason)
@@ -190,9 +192,10 @@ class Weighing(QObject):
 
     def _answered(self, serial: int, answer: object) -> None:
         question, arrangement = self._asked.pop(serial, (None, None))
-        if question is None or arrangement is not self._session.lesson.arrangement:
-            if isinstance(answer, Ways) and question is not None:
-                self._messages.note("The music changed meanwhile; ask for the other way again.")
+        if question is None:
+            return
+        if arrangement is not self._session.lesson.arrangement:
+            self._again(question)
             return
         if isinstance(answer, Ways) and isinstance(question, OtherWays):
             self._ways_came(answer, question.measures)
@@ -201,8 +204,22 @@ class Weighing(QObject):
             self.changed.emit()
         elif isinstance(answer, Reason) and answer.note == self._about[1]:
             self._reason = answer.words
-            self._messages.note(answer.words)
+            if isinstance(question, WhyNot) and not question.string:  # asked on the sheet
+                self._messages.note(answer.words)
             self.changed.emit()
+
+    def _again(self, question: Question) -> None:
+        """The music changed meanwhile: ask once more, unless the prices are asked for anyway."""
+        if isinstance(question, WhyNot) and question.note == self._about[1]:
+            self._ask(question)
+        elif isinstance(question, OtherWays) and self._present(question.measures):
+            self._ask(OtherWays(frozenset(m.id for m in self._present(question.measures))))
+
+    def _died(self, sentence: str) -> None:
+        lost = any(not isinstance(question, Prices) for question, _ in self._asked.values())
+        self._asked.clear()
+        if lost:
+            self._messages.failed(sentence)
 
     def _refused(self, serial: int, sentence: str) -> None:
         question, _ = self._asked.pop(serial, (None, None))
@@ -216,7 +233,7 @@ def row_words(row: Priced) -> str:
     if spot.fret == 0:
         return f"string {spot.string} open"
     finger = "thumb" if spot.finger > 4 else f"finger {spot.finger}"
-    return f"{finger} on string {spot.string}, fret {spot.fret}"
+    return f"{finger}, string {spot.string} fret {spot.fret}"
 
 
 def price_words(row: Priced) -> str:
