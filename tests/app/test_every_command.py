@@ -303,7 +303,9 @@ def test_the_practice_tempo(watched, name, percent):
     check_caret_stays(watched, before, "2 0 s1")
 
 
-PAGE = ("page-names-2", "page-names-3", "page-names-4", "page-sounding")
+PAGE = (
+    "page-names-2", "page-names-3", "page-names-4", "page-sounding", "page-shape_sheet",
+)  # fmt: skip
 
 
 @pytest.mark.parametrize("name", PAGE)
