@@ -15,6 +15,7 @@ from core.page.metrics import Metrics
 from core.page.moment import Column
 from core.page.spacing import clearance, ideal, separation
 from core.page.style import PageStyle, small_style
+from core.page.turns import Free, free_hands
 
 LEAD = 1.0  # spaces between a bar line (or signature) and the first note
 LEAD_AFTER_HEADER = 0.6
@@ -77,6 +78,7 @@ class MeasureBox(Struct, frozen=True, eq=False):
     least: float
     metre_shown: bool
     part: Part
+    free: Free
     others: tuple[Small, ...] = ()
 
     @property
@@ -113,7 +115,7 @@ def build(measure: Measure, context: Context, style: PageStyle, metrics: Metrics
         measure, context, columns, laid, groups,
         {c.onset: i for i, c in enumerate(columns)}, held, springs,
         part.lead, part.lead_first, part.tail, part.tail_last, part.natural, part.least,
-        shown_metre is not None, part, others,
+        shown_metre is not None, part, free_hands(measure, held), others,
     )  # fmt: skip
 
 
