@@ -13,6 +13,9 @@ from core.hand.tables import FAR_STRING, Bools, Floats, Ints, Layout, Tables
 UNPLACED = 1e7
 """What leaving out a note costs: more than any fingering, so that as few as possible are."""
 
+UNPLACED_HIGH = 9e6
+"""The same of a note that lies above the usual frets: such a note is left out before another."""
+
 RELEASED = 1e4
 """What letting a ringing note go early costs: more than any fingering can differ."""
 
@@ -179,7 +182,9 @@ def _shape_prices(combos: Ints, fingers: Ints, asked: Asked, tables: Tables) -> 
         price += tables.pairs[low, high].prices[fingers[:, low - 1], fingers[:, high - 1]]
     for column, tone in enumerate(asked.tones):
         if tone.struck and tone.loose:
-            price += UNPLACED * (combos[:, column] == tables.layout.dropped)
+            high = len(tone.codes) > 0 and bool(tables.layout.high[list(tone.codes)].all())
+            left_out = UNPLACED_HIGH if high else UNPLACED
+            price += left_out * (combos[:, column] == tables.layout.dropped)
     return price
 
 

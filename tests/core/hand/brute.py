@@ -16,7 +16,7 @@ from core.hand.passage import Passage
 
 PAIRS = [(1, 2), (1, 3), (1, 4), (2, 3), (2, 4), (3, 4)]
 EASE = {(1, 2): 36, (1, 3): 70, (1, 4): 99, (2, 3): 36, (2, 4): 68, (3, 4): 34}
-UNPLACED, RELEASED = 1e7, 1e4
+UNPLACED, UNPLACED_HIGH, RELEASED = 1e7, 9e6, 1e4
 GONE = None
 
 
@@ -193,7 +193,7 @@ def reached(new, before: dict, reach: Reach) -> bool:
 
 
 def options(passage: Passage, number: int, before: dict, reach: Reach, soft: bool) -> Iterator:
-    """(spots by tone, position, released, unplaced) after the state `before`."""
+    """(spots by tone, position, releases, price of what is left out) after the state `before`."""
     onset = passage.onsets[number]
     here = [(i, t) for i, t in enumerate(passage.tones) if t.first <= number <= max(t.last, t.keep)]
     rows = []
@@ -221,7 +221,11 @@ def options(passage: Passage, number: int, before: dict, reach: Reach, soft: boo
         if onset.most is not None and sounding > onset.most:
             continue
         spots = {index: spot for (index, _), spot in zip(here, chosen, strict=True)}
-        unplaced = sum(t.first == number and spots[i] is GONE for i, t in here)
+        unplaced = sum(
+            UNPLACED_HIGH if t.menu and reach.usual and all(s[1] > reach.usual[0] for s in t.menu)
+            else UNPLACED
+            for i, t in here if t.first == number and spots[i] is GONE
+        )  # fmt: skip
         released = sum(
             t.first < number <= t.last and spots[i] is GONE and before[i] is not GONE
             for i, t in here
@@ -257,7 +261,7 @@ def ways(passage: Passage, reach: Reach, weights: dict[str, float], soft=()) -> 
                 moved = step_features(old, (list(spots.values()), new), p, q, gap)
                 own.update(moved)
             price = sum(weights[name] * times for name, times in own.items())
-            price += RELEASED * released + UNPLACED * unplaced
+            price += RELEASED * released + unplaced
             mine = {i: s for i, s in spots.items() if passage.tones[i].first == number}
             added = Counter(features)
             added.update(own)
