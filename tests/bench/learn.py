@@ -14,21 +14,18 @@ from collections.abc import Collection, Sequence
 
 import numpy as np
 
-from core.hand.features import HOUSE, INDEX, NAMES
+from core.hand.features import HOUSE, NAMES
 from core.hand.lattice import Lattice
 from core.hand.passage import pressure
 from core.hand.search import search
 from core.hand.tables import tables
 from tests.bench.fingered import Edition, editions
-from tests.core.hand.handbook import HAND, SHAPES, fingerings, progression
 
 MARGIN = 9.0  # ways this much dearer than the best (house weights) are too improbable to matter
 PULL = 3.0
 SHRINK = 0.7  # of the way from the house weights to the fitted ones (chosen from 4 values)
 WRONG = 2.0
 SHARP = 1.0
-UNLEARNED = "barre held"  # editors mark few barres: its price stays the house's
-HANDBOOK_TIMES = 15
 FAR_FROM_MARKS = 10
 
 
@@ -226,18 +223,6 @@ def passes(run, state_weight, step_weight, tied: bool, margin: float = 0.0):
     return log, shares[::-1], [None, *pairs[::-1]]
 
 
-def handbook() -> list[Edition]:
-    """The open shapes of the handbooks, each finger a mark: they belong to what is learned."""
-    found = []
-    for name in SHAPES:
-        passage, wanted = progression(name), fingerings(name)[0]
-        by_string = {spot.string: spot for spot in wanted}
-        spots = [by_string[tone.menu[0].string] for tone in passage.tones]
-        fingers, strings = tuple(s.finger for s in spots), tuple(s.string for s in spots)
-        found.append(Edition(f"handbook {name}", passage, HAND, fingers, strings))
-    return found
-
-
 def prepare(pieces: Sequence[Edition]):
     """Per piece, its own runs and pool: so that folds can be put together."""
     pool = Pool()
@@ -246,12 +231,8 @@ def prepare(pieces: Sequence[Edition]):
 
 
 def learned_from(chains, left_out: Collection[str] = ()) -> list:
-    """The runs to learn from: all pieces but those left out, and the handbook several times."""
-    found = []
-    for name, runs in chains.items():
-        if name not in left_out:
-            found += runs * (HANDBOOK_TIMES if name.startswith("handbook") else 1)
-    return found
+    """The runs to learn from: all pieces but those left out."""
+    return [run for name, runs in chains.items() if name not in left_out for run in runs]
 
 
 def fit(
@@ -275,13 +256,12 @@ def fit(
     options = {"maxiter": rounds}
     found = minimize(asked, house / scale, jac=True, method="L-BFGS-B", options=options)
     fitted = house + SHRINK * (found.x * scale - house)
-    fitted[INDEX[UNLEARNED]] = house[INDEX[UNLEARNED]]
     return tuple(float(w) for w in np.round(fitted, 4))
 
 
 def main() -> int:
     pieces = [piece for piece in editions() if any(f is not None for f in piece.fingers)]
-    own, kinds, chains = prepare([*pieces, *handbook()])
+    own, kinds, chains = prepare(pieces)
     weights = fit(own, kinds, learned_from(chains))
     for name, weight in zip(NAMES, weights, strict=True):
         print(f'    "{name}": {weight},')

@@ -72,6 +72,8 @@ def own_features(spots, struck, position: int, reach: Reach) -> Counter:
     for spot in (s for s, new in zip(spots, struck, strict=True) if new and s is not GONE):
         string, fret, finger = spot
         count["open"] += fret == 0
+        part = "treble" if string <= 2 else "middle" if string <= 4 else "bass"
+        count[f"open {part}"] += fret == 0
         count["position"] += position - 1
         count["open away"] += fret == 0 and position >= 3
         if position > 1:
@@ -85,7 +87,6 @@ def own_features(spots, struck, position: int, reach: Reach) -> Counter:
             if offset:
                 count[f"frame {finger} {offset:+d}"] += 1
             if fret <= 5:
-                part = "treble" if string <= 2 else "middle" if string <= 4 else "bass"
                 count[f"habit {finger} {part} {fret}"] += 1
     table = fingers_of(spots)
     count["barre held"] += len(table.get(1, [])) > 1
@@ -126,6 +127,7 @@ def step_features(before, after, p: int, q: int, gap: float) -> Counter:
                 count[f"side {k}"] += press
         elif touching:
             count["slide"] += press
+            count[f"slide {k}"] += press
             count["slide fret"] += press * abs(was[2] - to[2])
         else:
             count[f"hop {k}"] += press
