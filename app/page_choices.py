@@ -16,6 +16,12 @@ ROWS: tuple[tuple[str, object, str], ...] = (
     ("names", "movable do", "Syllables, movable do"),
 )
 
+# What is on or off: field and title.
+SWITCHES: tuple[tuple[str, str], ...] = (
+    ("shape_sheet", "Chord shapes on a sheet at the end"),
+    ("sounding", "Under a capo write what sounds, not what is fingered"),
+)
+
 
 class PageChoices:
     """Sets and tells them; each choice is one step to undo."""

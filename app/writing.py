@@ -10,10 +10,12 @@ from PySide6.QtCore import QObject, Signal
 from app import caret as carets
 from app.caret import Caret, On
 from app.messages import Messages
+from app.pitching import nearest
 from app.returning import Returning
 from app.session import OPENED, Outline, Session, require_measure
 from core.edit.base import Command
 from core.edit.change import Change
+from core.edit.holding import HoldOn
 from core.edit.labels import PinMeasure, PinSuggestion, SetFinger
 from core.edit.marks import ToggleFermata
 from core.edit.measures import InsertMeasures
@@ -30,11 +32,10 @@ from core.edit.rhythm import (
 from core.edit.rows import Mode
 from core.edit.together import Together
 from core.edit.transpose import transposed
-from core.model import Base, EditRefused, Finger, Measure, Pitch, Value, walk
+from core.model import Base, EditRefused, Finger, Measure, Value, walk
 from core.model.walk import Located
 
 VOICE_WORDS = ("the melody", "the bass", "a third voice", "a fourth voice")
-OPEN_G = 55  # MIDI number of the open third string
 
 
 class Writing(QObject):
@@ -232,12 +233,26 @@ class Writing(QObject):
         tuplets = self._value.tuplets if at is None else at.event.value.tuplets
         value = Value(base, 0, tuplets)
         if at is not None:
-            self.do(SetValue(self._caret.measure, at.event.id, value))
+            self._telling(SetValue(self._caret.measure, at.event.id, value))
         self._choose_value(value)
 
     def _choose_value(self, value: Value) -> None:
         self._value = value
         self.moved.emit()
+
+    def _telling(self, command: Command) -> None:
+        """Change a value, and say how many notes after it were written over."""
+        before = self.outline.measures
+        change = self.do(command)
+        index, now = self.outline.index, self.outline.measures
+        lost = sum(
+            _notes(old) - _notes(now[index[old.id]])
+            for old in before
+            if old.id in change.replaced and old.id in index
+        )
+        if lost > 0:
+            what, them = ("1 note", "it") if lost == 1 else (f"{lost} notes", "them")
+            self._messages.note(f"{what} after it written over; Ctrl+Z brings {them} back.")
 
     def dot(self) -> None:
         """Dot the event at the caret or take its dot off; where there is none, the next note."""
@@ -249,7 +264,7 @@ class Writing(QObject):
             except ValueError:
                 raise EditRefused("That value cannot take a dot.") from None
             return
-        self.do(ToggleDot(self._caret.measure, at.event.id))
+        self._telling(ToggleDot(self._caret.measure, at.event.id))
         now = self._event()
         if now is not None:
             self._choose_value(now.event.value)
@@ -285,28 +300,36 @@ class Writing(QObject):
             self.do(TurnToRest(self._caret.measure, at.event.id))
 
     def tie(self) -> None:
-        """Tie the note (or every note) at the caret to the next, or take the tie off."""
+        """Tie the note (or every note) at the caret to the next, or take the tie off.
+
+        Where the voice goes on, the note before is held on for the chosen value.
+        """
         found = carets.note_at(self.measure, self._caret)
-        at = self._require_event()
+        at = self._event()
+        if at is None:
+            caret, value = self._caret, self._value
+            self._write(lambda measure, onset: HoldOn(measure, caret.voice, onset, value))
+            return
         notes = [found.note] if found is not None else at.event.notes
         on = not any(note.tied for note in notes)
         only = found.note.id if found is not None else None
         self.do(SetTie(self._caret.measure, at.event.id, on, only))
 
     def fermata(self) -> None:
-        """A fermata on every voice at the caret, or off all of them."""
-        self.do(ToggleFermata(self._caret.measure, self._require_event().event.id))
+        """A fermata on every voice at the caret, or off all of them; where the voice goes on, at
+
+        the event before.
+        """
+        measure, event = self._written_last()
+        self.do(ToggleFermata(measure, event))
 
     # ------------------------------------------------------------------------- notes
 
     def add_pitch(self, step: str) -> None:
-        """Add a note by its name, as near as can be to the note before; it waits for a place."""
+        """Add a note by the name the staff gives it, as near as can be to the note before; it
+        waits for a place."""
         caret = self._caret
-        midi = self._nearest(step)
-        key = self.measure.key
-        pitch = Pitch(step, key.alter_of(step), 4)
-        octave = round((midi - pitch.midi) / 12) + 4
-        pitch = Pitch(step, pitch.alter, octave)
+        pitch = nearest(self.outline, caret, step)
         at = self._event()
         if at is not None and self._mode == "overwrite":
             self.do(AddPitch(caret.measure, at.voice, caret.onset, pitch))
@@ -316,33 +339,14 @@ class Writing(QObject):
             lambda measure, onset: AddPitch(measure, caret.voice, onset, pitch, self._value, entry)
         )
 
-    def _nearest(self, step: str) -> int:
-        """The MIDI number of the last note of the voice up to the caret; of g if there is none."""
-        position = self.outline.index[self._caret.measure]
-        for measure in reversed(self.outline.measures[max(0, position - 8) : position + 1]):
-            before = [
-                at.event.notes[-1].pitch.midi
-                for at in _plain_events(measure)
-                if at.event.notes
-                and at.voice == self._caret.voice
-                and (measure.id != self._caret.measure or at.onset <= self._caret.onset)
-            ]
-            if before:
-                return before[-1]
-        return OPEN_G
-
     def shift(self, by: int, along_key: bool = False) -> None:
-        """Move the note at the caret by semitones, or by steps of the key; the caret stays on it.
-
-        Where its string has no such fret it waits for a place, and is met on the staff.
-        """
+        """Move the note at the caret by semitones, or by steps of the key."""
         found = self._note()
         try:
             pitch = transposed(found.note.pitch, self.measure.key, by, along_key)
         except ValueError:
             raise EditRefused(f"{found.note.pitch} cannot go any further that way.") from None
         self.do(SetPitch(self._caret.measure, found.note.id, pitch))
-        self._stay_on(found.note.id)
 
     def to_string(self, by: int) -> None:
         """Play the note at the caret on the next string down (1) or up (-1), at the same pitch."""
@@ -350,15 +354,6 @@ class Writing(QObject):
         place = found.note.place
         string = place.value.string + by if place is not None else 1 if by > 0 else self.strings
         self.do(MoveToString(self._caret.measure, found.note.id, string))
-        self._stay_on(found.note.id)
-
-    def _stay_on(self, note_id: int) -> None:
-        """The caret stays on a note that the edit moved: on the staff where it has no place."""
-        found = carets.note_in(self.measure, note_id)
-        if found is not None:
-            on: On = self._caret.on if found.note.place is not None else "staff"
-            moved = carets.on_struck(self.measure, found, on)
-            self.stay(structs.replace(moved, voice=self._caret.voice))
 
     def delete(self) -> None:
         """Take the note at the caret away, or the rest; where a note was alone a rest stays."""
@@ -417,15 +412,19 @@ class Writing(QObject):
             self.go(self._mended())
 
     def do(self, command: Command) -> Change:
-        """Carry out a command as typed here: undo and redo bring the caret back to this place."""
-        before = self._caret
+        """Carry out a command as typed here: undo and redo bring the caret back to this place.
+
+        The caret stays on the note it is on: on its other string too, and on the staff where the
+        note has lost its place. Else it stays where it is, or goes to the nearest place left.
+        """
+        before, note = self._caret, self.note_id()
         self._step = 0
         change = self._session.apply(command, initiator=self)
         if change.empty:
             return change
         self._step = self._session.history.position
         self._messages.clear()
-        self.go(self._mended())
+        self.go(self._on_same(note) or self._mended())
         self._returning.made(self._step, before, self._caret)
         return change
 
@@ -436,6 +435,17 @@ class Writing(QObject):
 
     def _mended(self) -> Caret:
         return carets.mend(self.outline, self._caret, self.strings, self._position)
+
+    def _on_same(self, note_id: int) -> Caret | None:
+        """The caret on a note that is still at this moment; None where it is not."""
+        measure = self.outline.measure(self._caret.measure)
+        found = carets.note_in(measure, note_id) if measure is not None else None
+        if measure is None or found is None or found.at.onset != self._caret.onset:
+            return None
+        on: On = self._caret.on if found.note.place is not None else "staff"
+        moved = carets.on_struck(measure, found, on)
+        string = moved.string if found.note.place is not None else self._caret.string
+        return structs.replace(moved, string=string, voice=self._caret.voice)
 
     def _session_changed(self, change: Change, initiator: object) -> None:
         known, self._history = self._history, self._session.history
@@ -456,17 +466,27 @@ class Writing(QObject):
     def _event(self) -> Located | None:
         return carets.event_at(self.measure, self._caret)
 
-    def _require_event(self) -> Located:
+    def _written_last(self) -> tuple[int, int]:
+        """Measure and event at the caret, else what was written last before it in its voice."""
         at = self._event()
-        if at is None:
-            raise EditRefused("There is no note or rest here yet.")
-        return at
+        if at is not None:
+            return self._caret.measure, at.event.id
+        position = self.outline.index[self._caret.measure]
+        for measure in reversed(self.outline.measures[max(0, position - 1) : position + 1]):
+            row = measure.voices[self._caret.voice : self._caret.voice + 1]
+            if row and row[0]:
+                return measure.id, row[0][-1].id
+        raise EditRefused("There is no note or rest here yet.")
 
     def _note(self) -> carets.Struck:
         found = carets.note_at(self.measure, self._caret)
         if found is None:
             raise EditRefused("There is no note at the caret.")
         return found
+
+
+def _notes(measure: Measure) -> int:
+    return sum(1 for _ in walk.notes(measure))
 
 
 def _plain_events(measure: Measure) -> list[Located]:

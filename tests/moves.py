@@ -22,11 +22,13 @@ from core.model import (
     Harmonic,
     Instrument,
     Key,
+    Label,
     Length,
     Lesson,
     Measure,
     Metre,
     Note,
+    Origin,
     Place,
     Pluck,
     Source,
@@ -71,6 +73,25 @@ def _on_event(build: Callable[[Pick, int, Event], Command]) -> Move:
         return build(pick, *found) if found else None
 
     return move
+
+
+def _take_suggestions(p: Pick) -> Command | None:
+    """What a solver might have found for one measure; now and then for one that has changed."""
+    measure = p.measure()
+    instrument = p.lesson.arrangement.instrument
+    places, fingers, dropped = {}, {}, set()
+    for _, note in walk.notes(measure):
+        free = note.place is None or not note.place.firm
+        string = p.random.randrange(1, len(instrument.strings) + 1)
+        fret = note.pitch.midi - instrument.midi_at(Place(string, 0))
+        if p.odds(6):
+            dropped.add(note.id)
+        elif 0 <= fret <= instrument.highest_fret - instrument.capo and free and not note.tied:
+            places[note.id] = Label(Place(string, fret), Origin.SUGGESTED)
+        fingers[note.id] = Label(p.one(list(Finger)), Origin.SUGGESTED)
+    asked = structs.replace(measure, counted=not measure.counted) if p.odds(5) else measure
+    found = edit.Suggest(places, fingers, "test", (asked,), frozenset(dropped))
+    return edit.TakeSuggestions(found)
 
 
 def _on_note(build: Callable[[Pick, int, Note], Command]) -> Move:
@@ -271,8 +292,9 @@ def _paste(pick: Pick) -> Command:
 def _take(pick: Pick) -> Command | None:
     if not pick.lesson.sources:
         return None
-    last = pick.random.randrange(2)
-    return edit.TakeFromSource(0, 0, 0, last, pick.measure().id, pick.random.randrange(2))
+    measure = pick.measure().id
+    voice, of = pick.random.randrange(2), pick.random.choice((0, 1, None))
+    return edit.TakeFromSource(0, 0, measure, measure, voice, of)
 
 
 def _transpose(pick: Pick) -> Command:
@@ -295,6 +317,7 @@ MOVES: dict[str, Move] = {
     "PutFret": _put_fret,
     "AddPitch": _add_pitch,
     "InsertRest": _insert_rest,
+    "HoldOn": lambda pick: edit.HoldOn(*pick.spot(), pick.value()),
     "AddGrace": _on_event(_grace),
     "DeleteNote": _on_note(lambda p, m, n: edit.DeleteNote(m, n.id)),
     "DeleteEvent": _on_event(lambda p, m, e: edit.DeleteEvent(m, e.id)),
@@ -333,6 +356,7 @@ MOVES: dict[str, Move] = {
     ),
     "PinSuggestion": _on_note(lambda p, m, n: edit.PinSuggestion(m, n.id, p.one(PARTS))),
     "RefuseSuggestion": _on_note(lambda p, m, n: edit.RefuseSuggestion(m, n.id, p.one(PARTS))),
+    "TakeSuggestions": _take_suggestions,
     "PinMeasure": lambda p: edit.PinMeasure(p.measure().id),
     "SetNoteSign": _on_note(
         lambda p, m, n: edit.SetNoteSign(

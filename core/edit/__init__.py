@@ -13,9 +13,7 @@ from core.edit.clip import (
     Paste,
     Piece,
     Selection,
-    TakeFromSource,
     copy,
-    copy_source,
 )
 from core.edit.form import (
     JoinSection,
@@ -27,6 +25,7 @@ from core.edit.form import (
     SplitSection,
 )
 from core.edit.history import History, Step
+from core.edit.holding import HoldOn
 from core.edit.instrument import SetInstrument, Unplayable, set_capo, set_tuning
 from core.edit.labels import (
     ExchangeAlternative,
@@ -42,6 +41,7 @@ from core.edit.labels import (
     SetPlucking,
     SetSubstitute,
     Suggest,
+    TakeSuggestions,
 )
 from core.edit.lesson_fields import (
     AddWaiver,
@@ -98,6 +98,7 @@ from core.edit.rhythm import (
     TurnToRest,
 )
 from core.edit.rows import Mode
+from core.edit.source import TakeFromSource, copy_source
 from core.edit.spans import AddSpan, AddTalk, ChangeSpan, RemoveSpan, add_span
 from core.edit.splitting import JoinMeasures, SplitMeasure
 from core.edit.strings import FigureOpenStrings, MoveStrings
@@ -128,6 +129,7 @@ COMMANDS: tuple[type[Command], ...] = (
     ExchangeVersion,
     FigureOpenStrings,
     HideRest,
+    HoldOn,
     InsertMeasures,
     InsertRest,
     JoinMeasures,
@@ -185,6 +187,7 @@ COMMANDS: tuple[type[Command], ...] = (
     SplitSection,
     SwapVoices,
     TakeFromSource,
+    TakeSuggestions,
     ToggleDot,
     ToggleFermata,
     ToggleMark,
@@ -226,6 +229,7 @@ __all__ = [
     "FigureOpenStrings",
     "HideRest",
     "History",
+    "HoldOn",
     "InsertMeasures",
     "InsertRest",
     "JoinMeasures",
@@ -289,6 +293,7 @@ __all__ = [
     "Suggest",
     "SwapVoices",
     "TakeFromSource",
+    "TakeSuggestions",
     "ToggleDot",
     "ToggleFermata",
     "ToggleMark",

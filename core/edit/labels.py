@@ -19,6 +19,7 @@ from core.edit.base import (
 )
 from core.edit.mend import put_measure
 from core.edit.notes import check_fret, moved
+from core.hand.barres import LaidBarre, marked
 from core.model import (
     Event,
     Finger,
@@ -32,6 +33,7 @@ from core.model import (
     Pitch,
     Place,
     Pluck,
+    walk,
 )
 from core.model.notes import HARMONIC_SEMITONES
 
@@ -323,13 +325,17 @@ class Suggest(Struct, frozen=True):
 
     Not a command: it amends the current lesson outside the history, without an undo step.
     `asked` holds the measures it worked on, as they were: results for measures that changed
-    meanwhile are dropped.
+    meanwhile are dropped. `dropped` are notes whose suggested labels are taken off: no hand can
+    play them as things stand. `barres` are all of the measures in `asked`; None leaves the marks
+    alone.
     """
 
     places: Mapping[int, Label[Place]]
     fingers: Mapping[int, Label[Finger]] = {}
     solver: str = ""
     asked: tuple[Measure, ...] = ()
+    dropped: frozenset[int] = frozenset()
+    barres: tuple[LaidBarre, ...] | None = None
 
     def amend(self, lesson: Lesson) -> Lesson:
         """The lesson with suggested places and fingers; the same object where nothing is new.
@@ -348,16 +354,48 @@ class Suggest(Struct, frozen=True):
             )
             same = all(a is b for a, b in zip(row, section.measures, strict=True))
             sections.append(section if same else structs.replace(section, measures=row))
-        if all(a is b for a, b in zip(sections, lesson.arrangement.sections, strict=True)):
+        fresh = all(m is asked.get(m.id, m) for m in walk.measures(lesson.arrangement))
+        solver = self.solver or lesson.solver
+        if not all(a is b for a, b in zip(sections, lesson.arrangement.sections, strict=True)):
+            lesson = structs.replace(with_sections(lesson, sections), solver=solver)
+        if self.barres is None or not fresh:
             return lesson
-        updated = with_sections(lesson, sections)
-        return structs.replace(updated, solver=self.solver) if self.solver else updated
+        return marked(lesson, self.barres, frozenset(asked) if asked else None, solver)
+
+
+class TakeSuggestions(Struct, frozen=True):
+    """Write what was worked out into the lesson because the teacher asked for it: one step.
+
+    Refused where a measure it was worked out for has changed meanwhile.
+    """
+
+    found: Suggest
+    what: str = "suggested fingers"
+
+    @property
+    def label(self) -> str:
+        return self.what
+
+    def apply(self, lesson: Lesson) -> Lesson:
+        present = {measure.id: measure for measure in walk.measures(lesson.arrangement)}
+        for measure in self.found.asked:
+            if present.get(measure.id) is not measure:
+                why = "something changed while the fingers were worked out; ask for them again."
+                raise refuse(lesson, measure.id, why)
+        return self.found.amend(lesson)
+
+
+def _without_suggestions(note: Note) -> Note:
+    changes = {part: None for part in ("place", "finger") if _suggested(note, part)}
+    return structs.replace(note, **changes) if changes else note
 
 
 def _suggest_measure(lesson: Lesson, measure: Measure, found: Suggest) -> Measure:
     instrument = lesson.arrangement.instrument
 
     def labelled(note: Note) -> Note:
+        if note.id in found.dropped:
+            return _without_suggestions(note)
         changes: dict[str, object] = {}
         place_label, finger_label = found.places.get(note.id), found.fingers.get(note.id)
         place = place_label.value if place_label else None

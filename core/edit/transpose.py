@@ -61,11 +61,10 @@ class Transpose(Struct, frozen=True):
 
     def _note(self, note: Note, key: Key, instrument: Instrument) -> Note:
         pitch = transposed(note.pitch, key, self.by, self.along_key)
-        string = 0 if note.place is None or note.harmonic else note.place.value.string
-        place = next((p for p in instrument.places(pitch.midi) if p.string == string), None)
-        origin = None if note.place is None else note.place.origin
-        label = None if place is None or origin is None else Label(place, origin)
-        return moved(note, pitch, label)
+        if note.place is None or note.harmonic:
+            return moved(note, pitch, None)
+        place = instrument.place_on(note.place.value.string, pitch.midi)
+        return moved(note, pitch, None if place is None else Label(place, note.place.origin))
 
 
 def transposed(pitch: Pitch, key: Key, by: int, along_key: bool = False) -> Pitch:

@@ -30,7 +30,7 @@ from core.model import (
 )
 from core.model.notes import HARMONIC_SEMITONES
 
-MOST_CHARACTERS = 200_000
+MOST_CHARACTERS = 120_000
 Timing = Literal["written", "spaced", "even"]
 TIMINGS: tuple[Timing, ...] = ("written", "spaced", "even")
 
@@ -94,7 +94,8 @@ class _Reader:
         if self._names:
             yield self._names
         if self._dead:
-            yield f"{self._dead} dead strokes (x) are rests."
+            one = "1 dead stroke (x) is a rest."
+            yield one if self._dead == 1 else f"{self._dead} dead strokes (x) are rests."
         if self._signs:
             yield "Letters and lines between the figures (slurs, slides, bends) are left out."
 
@@ -103,9 +104,9 @@ class _Reader:
         self._signs = self._signs or system.signs
         self._check_names(system)
         for bar in system.bars:
-            for at, text in system.lengths:
-                if bar.begin <= at < bar.end:
-                    self._set_length(text)
+            begin, end = (bisect_left(system.lengths, (at, "")) for at in (bar.begin, bar.end))
+            for _, text in system.lengths[begin:end]:
+                self._set_length(text)
             rows = [_within(row, bar) for row in system.values]
             before = len(self.pieces)
             filled = self._bar(system, bar, rows)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
-from itertools import pairwise
+from itertools import product
 
 from core.edit.rows import Uncuttable, fill
 from core.formats.plain_tab_lines import Bar, Column
@@ -12,7 +12,9 @@ from core.model import Base, Metre, Value
 from core.model.time import TICKS_PER_WHOLE
 
 GRID = TICKS_PER_WHOLE // 32
-FINEST = TICKS_PER_WHOLE // 96  # a triplet of thirty-seconds: what spacing may mean besides
+WIDEST_EDGE = 2  # dashes before the first beat
+# Parts of a beat in which columns may lie, and by how many characters the measure may be off.
+DIVISIONS = ((1, (0,)), (2, (0,)), (3, (0,)), (1, (1, -1, 2, -2)), (4, (0,)), (6, (0,)), (8, (0,)))
 
 Spaced = list[tuple[int, int, Column | None]]  # onset, end, what stands there
 
@@ -22,8 +24,7 @@ def spaced(bar: Bar, ticks: int, metre: Metre) -> tuple[Spaced, bool]:
     if not bar.columns:
         return [(0, ticks, None)], True
     starts = [column.start - bar.begin for column in bar.columns]
-    lead = 1 if starts[0] > 0 else 0
-    onsets = _proportional(starts, lead, bar.end - bar.begin - lead, ticks, metre)
+    onsets = _proportional(starts, bar.end - bar.begin, ticks, metre)
     fits = onsets is not None
     if onsets is None:
         step = _even(len(starts), ticks)
@@ -33,25 +34,35 @@ def spaced(bar: Bar, ticks: int, metre: Metre) -> tuple[Spaced, bool]:
     return ([(0, onsets[0], None), *timed] if onsets[0] else timed), fits
 
 
-def _proportional(
-    starts: Sequence[int], lead: int, width: int, ticks: int, metre: Metre
-) -> list[int] | None:
-    """Onsets in proportion to the columns, each a value's length after the one before; or None."""
-    exact = [Fraction((start - lead) * ticks, max(1, width)) for start in starts]
-    onsets = [round(onset / FINEST) * FINEST for onset in exact]
-    close = all(
-        abs(wanted - onset) * width <= ticks for wanted, onset in zip(exact, onsets, strict=True)
-    )
-    increasing = all(a < b for a, b in pairwise(onsets))
-    if not close or not increasing or onsets[-1] >= ticks:
-        return None
+def _proportional(starts: Sequence[int], width: int, ticks: int, metre: Metre) -> list[int] | None:
+    """Onsets in proportion to the columns where these lie exactly on a division of the beat.
+
+    The coarsest division is meant. A dash or two before the first figure are an edge, and where
+    all columns lie on beats the measure may be a character or two too long or too short.
+    """
+    beat = metre.pulse_ticks[0]
+    edge = min(1, starts[0])
+    leads = dict.fromkeys((edge, starts[0] if starts[0] <= WIDEST_EDGE else edge))
+    for parts, spares in DIVISIONS:
+        for lead, spare in product(leads, spares):
+            whole = width - lead + spare
+            exact = [Fraction((start - lead) * ticks, max(1, whole)) for start in starts]
+            on_grid = all((onset * parts) % beat == 0 for onset in exact)
+            if on_grid and exact[0] >= 0 and exact[-1] < ticks:
+                onsets = [int(onset) for onset in exact]
+                if _writable(onsets, ticks, metre):
+                    return onsets
+    return None
+
+
+def _writable(onsets: Sequence[int], ticks: int, metre: Metre) -> bool:
     try:
         for begin, end in zip([0, *onsets], [*onsets, ticks], strict=True):
             if end > begin:
                 fill(begin, end, metre)
     except Uncuttable:
-        return None
-    return onsets
+        return False
+    return True
 
 
 def _even(count: int, ticks: int) -> int:

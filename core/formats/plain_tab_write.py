@@ -27,7 +27,7 @@ from core.model import (
 from core.model.notes import HARMONIC_SEMITONES
 
 WIDEST = 76  # characters to a line, so that a mail does not break it
-SPREAD = 36  # characters to a measure up to which figures are set in proportion to time
+SPREAD = 52  # characters to a measure up to which figures are set in proportion to time
 LEGEND = (
     "Letters: W whole, H half, Q quarter, E eighth, S 16th, T 32nd; a small letter is a rest,\n"
     "a dot lengthens by half, 3 is a triplet. Below the lines: the bass. LH: left-hand fingers.\n"
@@ -189,7 +189,7 @@ def _figures(
             continue
         place = note.place.value
         text = _harmonic(note, instrument, lost) or str(place.fret)
-        if (note.pitch, place) in came:
+        if (note.pitch, place) in came and text.isdigit():
             text = f"({text})"
             reached += 1
         yield _Figure(place.string, text, note.finger.value if note.finger else None)

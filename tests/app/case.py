@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from msgspec import structs
@@ -29,7 +30,8 @@ class Case:
 
     `walk` are the keys that lead to `start`, `then` those after the action's own key, `answer` what
     is typed into the line that asks. `music` and `end` are the measures and the caret afterwards
-    (tests/app/shorthand.py). Undo must lead back to `start`, redo to `end`.
+    (tests/app/shorthand.py), `form` its sections where they change. Undo must lead back to `start`,
+    redo to `end`.
     """
 
     action: str
@@ -42,6 +44,7 @@ class Case:
     then: str = ""
     answer: str | None = None
     about: str = ""
+    form: str = ""
 
     @property
     def name(self) -> str:
@@ -51,7 +54,7 @@ class Case:
 def lesson(case: Case) -> Lesson:
     """The lesson a case begins with. A third measure begins a section B."""
     if case.of is PENCIL:
-        return with_places(build.lesson([text.replace("?", "") for text in PENCIL]))[0]
+        return with_places(build.lesson([re.sub(r"s\df\d\?", "", text) for text in PENCIL]))[0]
     if case.of is SOURCE:
         return with_source()
     first, second = case.of[:2], case.of[2:]

@@ -28,6 +28,16 @@ def music(lesson: Lesson) -> list[str]:
     return [_measure(measure, order) for measure in row]
 
 
+def form(lesson: Lesson) -> str:
+    """The sections with how many measures each has and how often it is played: ``A 2, B 1 x2``."""
+    return ", ".join(
+        f"{section.letter} {section.title}".strip()
+        + f" {len(section.measures)}"
+        + (f" x{section.times}" if section.times > 1 else "")
+        for section in lesson.arrangement.sections
+    ).replace("  ", " ")
+
+
 def place(outline: Outline, caret: Caret) -> str:
     """A caret in short."""
     side = f"s{caret.string}" if caret.on == "tab" else f"n{caret.rank}"

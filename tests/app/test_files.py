@@ -40,17 +40,26 @@ def test_a_broken_file_leaves_the_open_lesson_alone(bench, tmp_path):
     assert bench.lesson() is before
 
 
+def test_a_field_that_would_be_lost_is_told_on_opening(bench, other):
+    other.write_bytes(other.read_bytes().replace(b'"notes"', b'"nootes"', 1))
+    bench.answers.path = other
+    bench.press("Ctrl+O")
+    ((told,),) = bench.answers.told
+    assert f'{other.name} has a field that this Footstool does not know: "nootes"' in told
+    assert not bench.session.modified
+
+
 def test_save_as_save_and_reopen(bench, tmp_path):
     path = tmp_path / "mine.footstool"
     bench.answers.path = path
     bench.press("3")
     assert bench.session.modified
-    assert "not saved" in bench.window._saved.text()
+    assert "not saved" in bench.label("saved")
     bench.press("Ctrl+S")
     assert "Save as" in bench.answers.asked
     assert load(path) == bench.lesson()
     assert not bench.session.modified
-    assert bench.window._saved.text() == "saved: mine.footstool"
+    assert bench.label("saved") == "saved: mine.footstool"
     bench.answers.asked.clear()
     bench.press("5", "Ctrl+S")
     assert bench.answers.asked == []
@@ -111,7 +120,7 @@ def test_an_import_tells_what_it_did_and_is_not_yet_saved(bench):
     assert bench.answers.told == [("2 trills left out (measures 3, 5).",)]
     assert bench.session.modified
     assert bench.session.path is None
-    assert bench.window._saved.text() == "not saved yet"
+    assert bench.label("saved") == "not saved yet"
 
 
 @pytest.mark.parametrize(

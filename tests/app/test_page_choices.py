@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from msgspec import structs
+from pypdf import PdfReader
+
+from app.main import main
 from core.display.items import Text
 from core.formats import lesson_json
-from core.model import Lesson
+from core.model import Instrument, Lesson, Pitch
+from core.page.staff import diatonic_at
 from tests import build
 from tests.app.conftest import TUNE
+from tests.core.page.cases import CASES
 from tests.core.page.kit import items
 
 
@@ -42,3 +48,55 @@ def test_note_names_are_chosen_kept_and_undone(make_bench):
     assert "mi" not in words(bench)
     choose(bench, "Note letters in the heads")
     assert bench.session.layout.style.staff_mm == 10
+
+
+def test_entry_by_name_agrees_with_the_staff_under_a_capo(make_bench):
+    """The staff shows what is fingered, so P C writes what is drawn as a C, and sounds a D."""
+    lesson = build.lesson(["r:whole"])
+    arrangement = structs.replace(lesson.arrangement, instrument=Instrument(capo=2))
+    bench = make_bench(structs.replace(lesson, arrangement=arrangement))
+    bench.press("Ctrl+Up", "Home", "P", "C")
+    measure = bench.session.outline.measures[0]
+    note = measure.voices[0][0].notes[0]
+    assert str(note.pitch) == "D4"
+    _, box = bench.session.layout.where(note.id)
+    system = bench.session.layout.systems[0]
+    y = (box.top + box.bottom) / 2 - system.y
+    assert diatonic_at(y) == Pitch.parse("C4").diatonic
+    assert "C4 (sounds D4)" in bench.sheet.accessibleDescription()
+    choose(bench, "Under a capo write what sounds, not what is fingered")
+    assert "D4, no place" in bench.sheet.accessibleDescription()
+
+
+def test_the_shape_sheet_is_a_page_but_not_part_of_the_lines(make_bench):
+    bench = make_bench(CASES["three_endings"]())
+    choose(bench, "Chord shapes on a sheet at the end")
+    assert len(bench.session.layout.sheets) == 1
+    bench.press("Ctrl+2")
+    assert len(bench.session.layout.sheets) == 2
+    assert "Chord shapes" in {
+        i.text for b in bench.session.layout.sheets[-1].blocks for i in b.items
+        if isinstance(i, Text)
+    }  # fmt: skip
+    bench.press("Right", "Down", "End")
+
+
+def test_the_command_line_says_what_pages_show(tmp_path, capsys):
+    lesson = tmp_path / "tune.footstool"
+    lesson.write_bytes(lesson_json.write(CASES["three_endings"]()))
+    target = tmp_path / "tune.musicxml"
+    assert main(["convert", str(lesson), str(target)]) == 0
+    again = tmp_path / "again.footstool"
+    arguments = ["convert", str(lesson), str(again), "--names", "movable-do", "--shapes"]
+    assert main(arguments) == 0
+    settings = lesson_json.read(again.read_bytes()).settings
+    assert (settings.names, settings.shape_sheet) == ("movable do", True)
+    assert main(["convert", str(again), str(again), "--names", "none", "--no-shapes"]) == 0
+    settings = lesson_json.read(again.read_bytes()).settings
+    assert (settings.names, settings.shape_sheet) == ("", False)
+    pdf = tmp_path / "tune.pdf"
+    assert main(["convert", str(lesson), str(pdf), "--shapes"]) == 0
+    pages = [page.extract_text() for page in PdfReader(pdf).pages]
+    assert len(pages) == 2
+    assert "Chord shapes" in pages[1]
+    assert "measure 2" in pages[1]

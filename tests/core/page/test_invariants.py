@@ -15,6 +15,7 @@ from core.model import Lesson, Measure, walk
 from core.page import breaking
 from core.page.cluster import CENTRE
 from core.page.engrave import Cache, engrave
+from core.page.fingered import Kept
 from core.page.layout import Layout, rect_of
 from core.page.measure_box import MeasureBox
 from core.page.staff import diatonic_at, position, tab_y
@@ -57,15 +58,18 @@ def heads(layout: Layout) -> dict[int, tuple[int, Glyph]]:
 @FEW
 @given(lessons(), STYLES)
 def test_heads_stand_at_their_pitch_and_figures_sound_it(lesson: Lesson, style: PageStyle) -> None:
-    """Invariant 8; and every note that is not hidden has a head (11)."""
+    """Invariant 8; and every note that is not hidden has a head (11). Under a capo the staff shows
+    what is fingered: so many semitones lower than it sounds."""
     layout, _ = laid_out(lesson, style)
     drawn = heads(layout)
     instrument = lesson.arrangement.instrument
+    shown = {n.id: n.pitch for m in written(Kept().lesson(lesson)) for _, n in walk.notes(m)}
     for measure in written(lesson):
         for located, note in walk.notes(measure):
             if located.event.hidden:
                 continue
-            assert diatonic_at(drawn[note.id][1].y) == note.pitch.diatonic
+            assert shown[note.id].midi + instrument.capo == note.pitch.midi
+            assert diatonic_at(drawn[note.id][1].y) == shown[note.id].diatonic
             if note.place is not None and note.harmonic is None:
                 assert instrument.midi_at(note.place.value) == note.pitch.midi
 
