@@ -17,7 +17,7 @@ from core.hand.lattice import Lattice
 from core.hand.search import search
 from core.hand.tables import tables
 from tests.bench.fingered import Edition, editions
-from tests.bench.learn import fit, learned_from, prepare
+from tests.bench.learn import fit, handbook, learned_from, prepare
 
 FOLDS = 5
 COLUMNS = ("marks", "finger", "two cheapest", "three cheapest", "string marks", "string")
@@ -27,7 +27,7 @@ Weights = tuple[float, ...]
 
 def cross_validated(pieces: Sequence[Edition]) -> dict[str, Weights]:
     """For every piece the weights that know nothing of it."""
-    own, kinds, chains = prepare(pieces)
+    own, kinds, chains = prepare([*pieces, *handbook()])
     order = np.random.default_rng(1).permutation(len(pieces))
     found = {}
     for fold in range(FOLDS):

@@ -20,12 +20,15 @@ from core.hand.passage import pressure
 from core.hand.search import search
 from core.hand.tables import tables
 from tests.bench.fingered import Edition, editions
+from tests.core.hand.handbook import HAND, SHAPES, fingerings, progression
 
 MARGIN = 9.0  # ways this much dearer than the best (house weights) are too improbable to matter
 PULL = 3.0
 SHRINK = 0.7  # of the way from the house weights to the fitted ones (chosen from 4 values)
 WRONG = 2.0
 SHARP = 1.0
+HANDBOOK = "handbook "
+HANDBOOK_TIMES = 15
 FAR_FROM_MARKS = 10
 
 
@@ -223,6 +226,18 @@ def passes(run, state_weight, step_weight, tied: bool, margin: float = 0.0):
     return log, shares[::-1], [None, *pairs[::-1]]
 
 
+def handbook() -> list[Edition]:
+    """The open shapes of the handbooks, each finger a mark: they belong to what is learned."""
+    found = []
+    for name in SHAPES:
+        passage, wanted = progression(name), fingerings(name)[0]
+        by_string = {spot.string: spot for spot in wanted}
+        spots = [by_string[tone.menu[0].string] for tone in passage.tones]
+        fingers, strings = tuple(s.finger for s in spots), tuple(s.string for s in spots)
+        found.append(Edition(HANDBOOK + name, passage, HAND, fingers, strings))
+    return found
+
+
 def prepare(pieces: Sequence[Edition]):
     """Per piece, its own runs and pool: so that folds can be put together."""
     pool = Pool()
@@ -231,8 +246,29 @@ def prepare(pieces: Sequence[Edition]):
 
 
 def learned_from(chains, left_out: Collection[str] = ()) -> list:
-    """The runs to learn from: all pieces but those left out."""
-    return [run for name, runs in chains.items() if name not in left_out for run in runs]
+    """The runs to learn from: all pieces but those left out, and the handbook several times."""
+    found = []
+    for name, runs in chains.items():
+        if name not in left_out:
+            found += runs * (HANDBOOK_TIMES if name.startswith(HANDBOOK) else 1)
+    return found
+
+
+def without_shapes(parts: int = 5) -> dict[str, tuple[float, ...]]:
+    """For every open shape weights that know nothing of it: learned with a part of the shapes
+    left out, all in turn."""
+    own, kinds, chains = prepare([*marked(), *handbook()])
+    names, found = list(SHAPES), {}
+    for part in range(parts):
+        left_out = names[part::parts]
+        weights = fit(own, kinds, learned_from(chains, [HANDBOOK + name for name in left_out]))
+        found.update(dict.fromkeys(left_out, weights))
+    return found
+
+
+def marked() -> list[Edition]:
+    """The pieces with marks."""
+    return [piece for piece in editions() if any(f is not None for f in piece.fingers)]
 
 
 def fit(
@@ -260,8 +296,8 @@ def fit(
 
 
 def main() -> int:
-    pieces = [piece for piece in editions() if any(f is not None for f in piece.fingers)]
-    own, kinds, chains = prepare(pieces)
+    pieces = marked()
+    own, kinds, chains = prepare([*pieces, *handbook()])
     weights = fit(own, kinds, learned_from(chains))
     for name, weight in zip(NAMES, weights, strict=True):
         print(f'    "{name}": {weight},')
