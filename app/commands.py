@@ -50,6 +50,7 @@ class Shown(Struct, frozen=True):
     """What the pages are to show, where that is said: else as the lesson has it."""
 
     names: str | None = None
+    shape_sheet: bool | None = None
 
     def on(self, lesson: Lesson) -> Lesson:
         """The lesson with its settings so."""
@@ -57,6 +58,8 @@ class Shown(Struct, frozen=True):
         if self.names is not None:
             names = "" if self.names == "none" else self.names.replace("-", " ")
             settings = structs.replace(settings, names=names)
+        if self.shape_sheet is not None:
+            settings = structs.replace(settings, shape_sheet=self.shape_sheet)
         return structs.replace(lesson, settings=settings)
 
 

@@ -220,6 +220,11 @@ def _page_options(parser: argparse.ArgumentParser) -> None:
         "--names", choices=("none", "letters", "fixed-do", "movable-do"),
         help="note names on the pages: letters in the heads, or syllables",
     )  # fmt: skip
+    parser.add_argument(
+        "--shapes",
+        action=argparse.BooleanOptionalAction,
+        help="a sheet of all chord shapes at the end",
+    )
 
 
 def _add_demo(commands: _Commands) -> None:
@@ -234,7 +239,7 @@ def _add_demo(commands: _Commands) -> None:
 def _convert(options: argparse.Namespace) -> int:
     from app import commands
 
-    shown = commands.Shown(options.names)
+    shown = commands.Shown(options.names, options.shapes)
     commands.convert(options.source, options.target, options.parts, options.octave, shown)
     return DONE
 
@@ -260,7 +265,7 @@ def _render(options: argparse.Namespace) -> int:
 def _kit(options: argparse.Namespace) -> int:
     from app import commands
 
-    commands.kit(options.source, options.folder, commands.Shown(options.names))
+    commands.kit(options.source, options.folder, commands.Shown(options.names, options.shapes))
     return DONE
 
 

@@ -87,7 +87,8 @@ def copy_source(part: SourcePart, begin: int, end: int, voice: int | None = 0) -
         return _copied(part, begin, end, voice)
     except _Cut:
         raise EditRefused(
-            f"{part.name} holds a note over the end of what is taken; take the next measure too."
+            f"The part {part.name} holds a note over the end of what is taken; "
+            "take the next measure too."
         ) from None
 
 

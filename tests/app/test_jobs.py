@@ -78,7 +78,7 @@ def test_it_is_told_what_changes(qtbot, worker):
 def test_what_it_cannot_answer_comes_back_as_a_sentence(qtbot, worker):
     with qtbot.waitSignal(worker.refused, timeout=LIMIT_MS) as found:
         worker.ask(build.lesson(*TUNE), Prices(10_000, 1))
-    assert found.args[1] == "That measure is no longer there; choose another."
+    assert found.args[1] == "That measure is no longer there."
     assert worker.pid
 
 

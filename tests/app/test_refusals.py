@@ -10,7 +10,7 @@ from tests.app.conftest import Driver
 @pytest.mark.parametrize(
     ("keys", "answer", "told"),
     [
-        ("Down Down Return", None, "In measure 1 there is no note at the caret; Up and Down walk"),
+        ("Down Down Return", None, "In measure 1 there is no note at the caret; the arrows walk"),
         ("Z", "3/5", "3/5 is not a metre; write one such as 6/8."),
         ("Z", "H major", "H major is not a key; write one such as A minor, Am or Bb."),
         ("Shift+Z", "abc", "abc is not a length; write one such as 1/8."),
