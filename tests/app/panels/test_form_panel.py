@@ -53,9 +53,7 @@ def test_sections_that_go_and_come_are_shown(form: Driver, qtbot) -> None:
     form.window.form.rows[1].join.click()
     qtbot.waitUntil(lambda: [row.letter.text() for row in form.window.form.rows] == ["A", "C"])
     form.table["undo"].run()
-    qtbot.waitUntil(
-        lambda: [row.letter.text() for row in form.window.form.rows] == ["A", "B", "C"]
-    )
+    qtbot.waitUntil(lambda: [row.letter.text() for row in form.window.form.rows] == ["A", "B", "C"])
     assert not form.window.form.rows[0].join.isVisible()
 
 
