@@ -98,7 +98,7 @@ def build_bench(
     lesson: Lesson, asking: Asking, choice: Choice = "system",
     player: Callable[[], Player] = new_player, percent: int = 100,
 ) -> Built:  # fmt: skip
-    """Build and join everything; `player` is made when first needed, `percent` is the text's size."""
+    """Build and join everything; the player is made when first needed, `percent` sizes the text."""
     painter = SheetPainter(SheetFonts())
     look = Look(choice, percent)
     messages = Messages()
