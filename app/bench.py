@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -41,6 +41,7 @@ from core.page.engrave import Cache, engrave
 from core.page.layout import Layout
 from core.page.metrics import Metrics, build
 from core.page.style import PageStyle, for_settings
+from core.page.together import together
 from core.store import recover
 
 if TYPE_CHECKING:
@@ -59,6 +60,10 @@ class PageEngraver:
     def apart(self) -> PageEngraver:
         """Another one for other music: nothing kept is shared."""
         return PageEngraver(self._metrics)
+
+    def staves(self, lessons: Sequence[Lesson], style: PageStyle) -> tuple[Layout, ...]:
+        """Parts one under another, their barlines in line."""
+        return together(lessons, style, self._metrics)
 
     def __call__(self, lesson: Lesson, style: PageStyle, previous: Layout | None) -> Layout:
         style = for_settings(style, lesson.settings)
@@ -111,7 +116,7 @@ def build_bench(
     selecting = Selecting(session, writing, messages)
     drafting = Drafting(session, writing, selecting, messages)
     sheet = SheetView(session, writing, selecting, look, painter, messages)
-    source = SourceView(session, writing, drafting, look, painter, engraver.apart())
+    source = SourceView(session, writing, drafting, look, painter, engraver.staves)
 
     def open_demo() -> None:
         files.show(structs.replace(read(resources.path(*DEMO)), foreign=False), None)
