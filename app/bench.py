@@ -185,7 +185,7 @@ def begin(bench: Built, keeping: Safekeeping, opened: Opened | None, path: Path 
 
     `opened` None: the file is damaged, and what was kept of it is offered.
     """
-    if keeping.offer_unsaved():
+    if keeping.offer_unsaved() or (path is None and keeping.offer_beside()):
         if path is not None:
             bench.messages.note(f"{path.name} was not opened; Ctrl+O opens it.")
     elif path is not None and not _show(bench, opened, path):
