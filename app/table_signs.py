@@ -8,7 +8,7 @@ from functools import partial
 from PySide6.QtWidgets import QWidget
 
 from app.actions import Action, Focus
-from app.panels.answer_line import Offers
+from app.panels.word_list import Offers
 from app.signing import Signing
 from app.signs.words import WORDS, hint
 from app.window import Window
@@ -23,11 +23,8 @@ def offers() -> Offers:
         (f"{word.name} " if word.example else word.name, f"{word.shown}  ·  {word.about}")
         for word in WORDS
     ]
-    rows += [
-        (f"no {word.name}", f"no {word.name}  ·  takes it off")
-        for word in WORDS
-        if word.off is not None
-    ]
+    ways_off = {word.off: f"no {word.name}" for word in reversed(WORDS) if word.off is not None}
+    rows += [(name, f"{name}  ·  takes it off") for name in reversed(list(ways_off.values()))]
     return Offers(tuple(rows), hint)
 
 

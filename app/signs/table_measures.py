@@ -45,7 +45,8 @@ def measure_rows() -> Iterator[Word]:
         about, also = LONG_ROAD[kind]
         yield alone(kind, RoadSign(kind), f"{SIGN_WORDS[kind]}, {about}",  # type: ignore[arg-type]
                     RoadSign(kind, off=True), also)  # type: ignore[arg-type]  # fmt: skip
-    yield Word("say", "a talking point over the measures", say, "say Listen to the bass", NoTalk())
+    yield Word("say", "a talking point over the measures", say, "say Listen to the bass")
+    yield alone("no talk", NoTalk(), "takes the talking points here off", None, ("no say",))
     yield Word("change talk to", "other words for the talking point here", retalk,
                "change talk to Wait for it")  # fmt: skip
     yield alone("empty measure", EmptySign(), "takes notes and rests out")

@@ -132,9 +132,12 @@ def _hand_rows() -> Iterator[Word]:
                "artificial harmonic 14", harmonic)  # fmt: skip
     yield Word("bend", "by semitones", bend, "bend 1/2", Off("bend"))
     yield Word("change to", "another finger, put down while the note sounds", change,
-               "change to 3", Off("substitute"), ("substitute",))  # fmt: skip
+               "change to 3", None, ("substitute",))  # fmt: skip
+    yield alone("no change", Off("substitute"), "takes the change of finger off")
     yield Word("or", "another way to finger it: finger, place, why", other,
-               "or 4 s2f3 keeps the bass", Off("alternative"), ("alternative",))  # fmt: skip
+               "or 4 s2f3 keeps the bass", None, ("alternative",))  # fmt: skip
+    yield alone("no alternative", Off("alternative"), "takes the other fingering off", None,
+                ("no or",))  # fmt: skip
     yield alone("exchange alternative", ExchangeSign(), "the other way becomes the first")
     yield alone("no suggestion", RefuseSign(), "takes off what is only suggested")
 
