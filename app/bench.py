@@ -32,6 +32,7 @@ from app.sheet.fonts import SheetFonts
 from app.sheet.painter import SheetPainter
 from app.sheet.source_view import SourceView
 from app.sheet.view import SheetView, is_roll
+from app.signing import Signing
 from app.table import LINES, Bench, table
 from app.tidying import Tidying
 from app.window import Parts, Window
@@ -130,6 +131,7 @@ def build_bench(
     actions = table(
         Bench(
             session, files, writing, selecting, drafting, hearing, jobs, look, sheet, window, hand,
+            Signing(session, writing, selecting, messages),
         )
     )  # fmt: skip
     window.use(actions)
