@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from msgspec import structs
-from platformdirs import user_state_path
+from platformdirs import user_config_path, user_state_path
 from PySide6.QtWidgets import QApplication
 
 import resources
@@ -24,13 +24,14 @@ from app.jobs import Jobs
 from app.look import Choice, Look
 from app.messages import Messages
 from app.reading import LESSON_SUFFIX, Opened, read
+from app.remembered import Remembered
 from app.safekeeping import Safekeeping
 from app.selecting import Selecting
 from app.session import Session
 from app.sheet.fonts import SheetFonts
 from app.sheet.painter import SheetPainter
 from app.sheet.source_view import SourceView
-from app.sheet.view import SheetView
+from app.sheet.view import SheetView, is_roll
 from app.signing import Signing
 from app.table import LINES, Bench, table
 from app.tidying import Tidying
@@ -41,6 +42,7 @@ from core.page.engrave import Cache, engrave
 from core.page.layout import Layout
 from core.page.metrics import Metrics, build
 from core.page.style import PageStyle, for_settings
+from core.page.together import together
 from core.store import recover
 
 if TYPE_CHECKING:
@@ -60,8 +62,14 @@ class PageEngraver:
         """Another one for other music: nothing kept is shared."""
         return PageEngraver(self._metrics)
 
+    def staves(self, lessons: Sequence[Lesson], style: PageStyle) -> tuple[Layout, ...]:
+        """Parts one under another, their barlines in line."""
+        return together(lessons, style, self._metrics)
+
     def __call__(self, lesson: Lesson, style: PageStyle, previous: Layout | None) -> Layout:
         style = for_settings(style, lesson.settings)
+        if is_roll(style):  # lines on the screen have no end to put a sheet at
+            style = structs.replace(style, shape_sheet=False)
         return engrave(lesson, style, self._metrics, self._cache, previous)
 
 
@@ -94,11 +102,11 @@ def new_player() -> Player:
 
 def build_bench(
     lesson: Lesson, asking: Asking, choice: Choice = "system",
-    player: Callable[[], Player] = new_player,
+    player: Callable[[], Player] = new_player, percent: int = 100,
 ) -> Built:  # fmt: skip
-    """Build and join everything for a lesson, and what makes the player when it is first needed."""
+    """Build and join everything; the player is made when first needed, `percent` sizes the text."""
     painter = SheetPainter(SheetFonts())
-    look = Look(choice)
+    look = Look(choice, percent)
     messages = Messages()
     engraver = PageEngraver()
     session = Session(lesson, engraver, LINES)
@@ -109,7 +117,7 @@ def build_bench(
     selecting = Selecting(session, writing, messages)
     drafting = Drafting(session, writing, selecting, messages)
     sheet = SheetView(session, writing, selecting, look, painter, messages)
-    source = SourceView(session, writing, drafting, look, painter, engraver.apart())
+    source = SourceView(session, writing, drafting, look, painter, engraver.staves)
 
     def open_demo() -> None:
         files.show(structs.replace(read(resources.path(*DEMO)), foreign=False), None)
@@ -154,15 +162,19 @@ def open_bench(path: Path | None) -> int:
     opened = read_or_kept(own or demo)
     app = QApplication.instance() or QApplication(sys.argv[:1])
     app.setApplicationName("Footstool")
-    bench = build_bench(new_lesson() if own or opened is None else opened.lesson, Asking())
+    remembered = Remembered(user_config_path("footstool", appauthor=False) / "bench.ini")
+    bench = build_bench(
+        new_lesson() if own or opened is None else opened.lesson, Asking(), remembered.choice,
+        new_player, remembered.percent,
+    )  # fmt: skip
     keeping = Safekeeping(
         bench.session, bench.messages, bench.asking, user_state_path("footstool", appauthor=False)
     )
     bench.files.opened_lesson.connect(keeping.offer)
     bench.files.rescue = keeping.rescue
     app.aboutToQuit.connect(keeping.finish)
-    bench.window.resize(1280, 800)
-    bench.window.show()
+    remembered.show(bench.window)
+    bench.window.closed.connect(lambda: remembered.keep(bench.look, bench.window))
     begin(bench, keeping, opened, own)
     bench.window.focus_sheet()
     tidying = Tidying(bench.session, lambda: bench.hearing.playing or bench.jobs.busy)
@@ -175,7 +187,7 @@ def begin(bench: Built, keeping: Safekeeping, opened: Opened | None, path: Path 
 
     `opened` None: the file is damaged, and what was kept of it is offered.
     """
-    if keeping.offer_unsaved():
+    if keeping.offer_unsaved() or (path is None and keeping.offer_beside()):
         if path is not None:
             bench.messages.note(f"{path.name} was not opened; Ctrl+O opens it.")
     elif path is not None and not _show(bench, opened, path):

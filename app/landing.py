@@ -12,21 +12,24 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.session import Session
 from app.thinking.questions import Fingering
+from app.writing import Writing
 from core.edit.labels import Suggest, TakeSuggestions
 from core.model import Lesson, Measure, walk
 
-PART = 8  # measures set between two looks at the keys
+PART = 16  # measures set between two looks at the keys
 
 
 class Landing(QObject):
-    """`done()` after the last part of an answer; `overtaken()` where a measure had changed."""
+    """`done()` after the last part of an answer; `overtaken()` where a measure had changed;
+    `told(words)` between the parts."""
 
     done = Signal()
+    told = Signal(str)
     overtaken = Signal()
 
-    def __init__(self, session: Session) -> None:
+    def __init__(self, session: Session, writing: Writing) -> None:
         super().__init__()
-        self._session = session
+        self._session, self._writing = session, writing
         self._parts: deque[tuple[Measure, ...]] = deque()
         self._answer, self._asked, self._step = Fingering(), frozenset[int](), ""
         self._made: Lesson | None = None
@@ -84,6 +87,12 @@ class Landing(QObject):
         return self._made is not None and self._session.lesson is self._made
 
     def _write(self, found: Suggest, step: str, amend: bool) -> None:
+        note = self._writing.note_id()
+        self._put(found, step, amend)
+        if note and self._writing.note_id() != note:  # it is on another string now
+            self._writing.go_to(self._writing.caret.measure, self._writing.caret.onset, note)
+
+    def _put(self, found: Suggest, step: str, amend: bool) -> None:
         if not step:
             self._session.suggest(found.amend, "suggested fingers")
             return
@@ -102,6 +111,7 @@ class Landing(QObject):
             dropped = frozenset(answer.unplaced)
             found = Suggest(answer.places, answer.fingers, answer.solver, part, dropped)
             self._soon.start()
+            self.told.emit(f"{PART * len(self._parts)} measures to write")
             self._write(found, self._step, self._is_ours())
             return
         # The barres come last: one may reach from part to part.

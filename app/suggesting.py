@@ -73,9 +73,10 @@ class Suggesting(QObject):
         self._follows = True
         self._chosen: dict[int, Measure] = {}
         self._clashes: dict[int, tuple[Clash, ...]] = {}
-        self.landing = Landing(session)
+        self.landing = Landing(session, writing)
         self._landed: tuple[_Asked, Fingering] | None = None  # what is being written
         self.landing.done.connect(self._written)
+        self.landing.told.connect(self.told)
         self.landing.overtaken.connect(self._overtaken_in_landing)
         self._seen = session.lesson
         session.changed.connect(self._session_changed)

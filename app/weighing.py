@@ -26,11 +26,14 @@ from app.thinking.questions import (
     WhyNot,
 )
 from app.writing import Writing
+from core.edit.base import Command
 from core.edit.labels import SetFinger
 from core.edit.notes import SetPlace
 from core.edit.together import Together
-from core.model import Arrangement, EditRefused, Finger, Measure, Note, Place, walk
+from core.hand.sounding import heard
+from core.model import Arrangement, EditRefused, Finger, Measure, Note, Place, Section, walk
 
+TIED_MEASURES = 8  # a tie is followed so far to each side
 REST_MS = 150  # the caret rests so long before prices are asked for
 
 
@@ -94,6 +97,15 @@ class Weighing(QObject):
         found = carets.note_at(measure, caret) if measure is not None else None
         return found.note if found is not None and found.note.harmonic is None else None
 
+    @property
+    def title(self) -> str:
+        """What stands over the rows: the note as the staff shows it; empty where there is none."""
+        note, outline = self.note, self._session.outline
+        if note is None:
+            return ""
+        pitch = outline.shift.pitch(note.pitch, self._writing.measure.key)
+        return f"Ways to play {pitch_words(str(pitch))}"
+
     def close(self) -> None:
         """Ask nothing any more."""
         self._rest.stop()
@@ -124,12 +136,29 @@ class Weighing(QObject):
         self._asked[serial] = (question, self._session.lesson.arrangement)
 
     def pin(self, row: Priced) -> None:
-        """Play the note in this way: pinned, one step to undo."""
-        measure, note = self._about
+        """Play the note in this way: pinned, one step to undo. What is tied to it goes along, and
+        the finger stands at the note that is struck."""
         place = Place(row.spot.string, row.spot.fret)
         finger = Finger(str(row.spot.finger))
-        steps = (SetPlace(measure, note, place), SetFinger(measure, note, finger))
-        self._writing.do(Together(steps, f"finger {finger.value} on string {place.string}"))
+        tied = self._tied()
+        commands: list[Command] = [SetPlace(measure, note, place) for measure, note in tied]
+        commands.append(SetFinger(*tied[0], finger))
+        self._writing.do(
+            Together(tuple(commands), f"finger {finger.value} on string {place.string}")
+        )
+
+    def _tied(self) -> list[tuple[int, int]]:
+        """Measure and note of the note at the caret and of those tied to it, in their order."""
+        measure, note = self._about
+        outline = self._session.outline
+        at = outline.index[measure]
+        row = outline.measures[max(0, at - TIED_MEASURES) : at + TIED_MEASURES + 1]
+        near = Arrangement((Section(0, row),), self._session.lesson.arrangement.instrument)
+        for sound in heard(near):
+            ids = [n.id for n in sound.notes]
+            if note in ids:
+                return list(zip(sound.measures, ids, strict=True))
+        return [self._about]
 
     # ------------------------------------------------------------------ why not
 
@@ -143,7 +172,7 @@ class Weighing(QObject):
         """Ask what speaks against a finger for the note at the caret."""
         note = self.note
         if note is None:
-            raise EditRefused("There is no note at the caret to ask about.")
+            raise self._writing.refused("there is no note at the caret to ask about; walk to one.")
         if finger > 4:
             raise EditRefused(f"There is no finger {finger}: 1 to 4, and 0 for an open string.")
         self._ask(WhyNot(self._writing.caret.measure, note.id, finger))
@@ -241,11 +270,6 @@ def price_words(row: Priced) -> str:
     if row.cut:
         return "cuts a note"
     return "easiest" if row.more < 0.05 else f"+{row.more:.1f}"
-
-
-def note_title(note: Note | None) -> str:
-    """What stands over the rows."""
-    return "" if note is None else f"Ways to play {pitch_words(str(note.pitch))}"
 
 
 def way_words(way: Way, index: int, count: int) -> str:

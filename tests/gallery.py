@@ -10,15 +10,17 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
+from msgspec import structs
+
 from app.raster import Raster
 from core.display.items import Sheet
 from core.formats import lesson_json
 from core.model import Lesson
 from core.page.engrave import engrave
 from core.page.strip import strip
-from core.page.style import LARGE_PRINT, PageStyle
+from core.page.style import A4, LARGE_PRINT, NAMED_STAFF_MM, PageStyle
 from resources import path
-from tests.core.page.cases import CASES
+from tests.core.page.cases import CASES, raised
 from tests.core.page.kit import metrics
 
 STYLES = {
@@ -27,6 +29,10 @@ STYLES = {
     "staff": PageStyle(staves="staff"),
     "large": LARGE_PRINT,
     "beginner": PageStyle(beat_dots=True),
+    "letters": PageStyle(names="letters", staff_mm=NAMED_STAFF_MM),
+    "fixed-do": PageStyle(names="fixed do"),
+    "movable-do": structs.replace(LARGE_PRINT, names="movable do"),
+    "shapes": PageStyle(shape_sheet=True),
 }
 
 
@@ -43,6 +49,8 @@ def pictures() -> Iterator[tuple[str, Sheet]]:
     for style_name, style in STYLES.items():
         for number, sheet in enumerate(engrave(demo(), style, metrics()).sheets, start=1):
             yield f"demo-{style_name}-{number}", sheet
+    for number, sheet in enumerate(engrave(raised(demo(), 2), A4, metrics()).sheets, start=1):
+        yield f"demo-capo-{number}", sheet
     row = demo().arrangement.sections[1].measures
     yield "demo-strip", strip(demo(), row[0].id, row[3].id, PageStyle(), metrics()).sheets[0]
 

@@ -22,7 +22,7 @@ from app.messages import Messages
 from app.panels.parts import button, rule, set_tone, words
 from app.suggesting import Suggesting
 from app.thinking.questions import Clash, Priced
-from app.weighing import Weighing, note_title, price_words, row_words
+from app.weighing import Weighing, price_words, row_words
 
 MOST_ROWS = 6  # rows seen without scrolling
 MARGIN = 7  # pixels round the rows: the frame and the padding of the style sheet
@@ -144,7 +144,7 @@ class NoteWays(QWidget):
 
     def _show(self) -> None:
         note = self._weighing.note
-        self.title.setText(note_title(note))
+        self.title.setText(self._weighing.title)
         self.title.setVisible(note is not None)
         self.list.fit()
         self.reason.setText(self._weighing.reason)

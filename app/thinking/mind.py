@@ -7,7 +7,6 @@ from itertools import chain
 
 from msgspec import structs
 
-from app.panels.duties import pitch_words
 from app.thinking.questions import (
     Answer,
     Fingering,
@@ -22,7 +21,7 @@ from app.thinking.questions import (
     Ways,
     WhyNot,
 )
-from app.thinking.telling import clashes, dearer, facts_words, hindered, spot_words
+from app.thinking.telling import Names, clashes, dearer, hindered, spot_words, way_words
 from core.edit.base import map_events
 from core.hand.fingering import (
     SOLVER,
@@ -37,7 +36,7 @@ from core.hand.fingering import (
     tone_of,
 )
 from core.hand.music import Keep
-from core.hand.other_ways import facts, other_ways, twins_alike, why_not
+from core.hand.other_ways import other_ways, twins_alike, why_not
 from core.hand.sounding import heard
 from core.hand.states import RELEASED, UNPLACED
 from core.model import (
@@ -52,6 +51,7 @@ from core.model import (
     Place,
     walk,
 )
+from core.page.fingered import Shift, shift_of
 from core.store.records import Record, play
 
 AROUND = 2  # measures on each side of a note that may change when its price is asked
@@ -107,6 +107,12 @@ class Mind:
         part = arrangement if window is None else excerpt(arrangement, window, CONTEXT)
         return solve(part, terms, self._workshop)
 
+    def _names(self) -> Names:
+        """What notes are called: under a capo as the staff shows them."""
+        lesson = self._known()
+        shift = Shift() if lesson.settings.sounding else shift_of(lesson.arrangement)
+        return Names(lesson.arrangement, shift)
+
     def _fingers(self, question: Fingers, tell: Tell) -> Fingering:
         arrangement = self._known().arrangement
         solved = self._solve(arrangement, question.measures, question.keep)
@@ -120,7 +126,7 @@ class Mind:
         if question.alike:
             tell("equal measures alike")
             solved = twins_alike(solved, arrangement, self._workshop)
-        return fingering(solved, arrangement)
+        return fingering(solved, self._names())
 
     def _about(self, measure: int, note: int) -> tuple[Arrangement, Solved]:
         """The neighbourhood of a note, its own labels set free, and its solution."""
@@ -167,45 +173,47 @@ class Mind:
             return Reason(question.note, dearer(solved, tone, question, other, difference))
         held = freed(arrangement, question.note, _pin(question))
         best = self._solve(held, near(arrangement, question.measure, AROUND))
-        return Reason(question.note, hindered(question, best))
+        return Reason(question.note, hindered(question, best, self._names()))
 
     def _other_ways(self, question: OtherWays) -> Ways:
         arrangement = self._known().arrangement
         solved = self._solve(arrangement, question.measures)
         if solved is None:
             return Ways()
-        first = Way("the easiest", facts_words(facts(solved)), 0.0, fingering(solved, arrangement))
+        names = self._names()
+        first = Way("the easiest", way_words(solved, names), 0.0, fingering(solved, names))
         rows = [first]
         named = ((w.name, w.solved, w.more) for w in other_ways(solved, self._workshop))
         for name, other, more in chain(named, self._by_one_note(solved)):
-            found = fingering(other, arrangement)
+            found = fingering(other, names)
             told = [(row.fingering.places, row.fingering.fingers) for row in rows]
             if (found.places, found.fingers) not in told:
-                rows.append(Way(name, facts_words(facts(other)), more, found))
+                rows.append(Way(name, way_words(other, names), more, found))
             if len(rows) == MOST_WAYS:
                 break
         return Ways(tuple(rows))
 
     def _by_one_note(self, solved: Solved) -> Iterator[tuple[str, Solved, float]]:
         """The cheapest ways in which one note is played otherwise, everything else at its best."""
-        choices = []
+        choices, names = [], self._names()
         for tone, (stroke, free) in enumerate(
             zip(solved.task.strokes, solved.task.free, strict=True)
         ):
             first = stroke.sounds[0].first
+            name = names.of(stroke)
             rows = prices(solved, first.id) if free else []
-            choices += [(p.more, tone, p.spot, first) for p in rows if 0 < p.more < RELEASED / 2]
-        for more, tone, spot, note in sorted(choices, key=lambda choice: choice[:3])[:MOST_TRIED]:
+            choices += [(p.more, tone, p.spot, name) for p in rows if 0 < p.more < RELEASED / 2]
+        for more, tone, spot, name in sorted(choices)[:MOST_TRIED]:
             passage = narrowed(solved.task.passage, {tone: [spot]})
             task = structs.replace(solved.task, passage=passage)
             other = solve_task(task, solved.terms, solved.reach, self._workshop)
-            yield f"{pitch_words(str(note.pitch))} on {spot_words(spot)}", other, more
+            yield f"{name} on {spot_words(spot)}", other, more
 
 
-def fingering(solved: Solved, arrangement: Arrangement) -> Fingering:
+def fingering(solved: Solved, names: Names) -> Fingering:
     """A solution as labels, with what cannot be played told in words."""
     found = suggested(solved)
-    told = clashes(solved, arrangement, found.released)
+    told = clashes(solved, names, found.released)
     window = solved.terms.window
     inside = tuple(clash for clash in told if window is None or clash.measure in window)
     return Fingering(found.places, found.fingers, found.unplaced, inside, found.barres, SOLVER)

@@ -27,6 +27,7 @@ def _of_a_finger(k: int) -> dict[str, str]:
         f"hop {k}": f"the {word} finger leaps to another string and fret",
         f"side {k}": f"the {word} finger leaps to another string at the same fret",
         f"stay {k}": f"the {word} finger stays where it is",
+        f"slide {k}": f"the {word} finger goes along its string",
     }
     for d in OFFSETS:
         way = f"{-d} below" if d < 0 else f"{d} above"
@@ -59,6 +60,9 @@ def _sentences() -> dict[str, str]:
         "open": "an open string is used",
         "height": "each fret up the neck where a note is pressed",
         "position": "each fret the hand stands above first position, for each note struck",
+        "open treble": "the open string is a treble one",
+        "open middle": "the open string is a middle one",
+        "open bass": "the open string is a bass one",
         "open away": "an open string is used while the hand is in third position or above",
     }
     for p in range(2, HIGHEST_NAMED + 1):
@@ -73,7 +77,7 @@ def _sentences() -> dict[str, str]:
         "barre": "a barre is laid",
         "barre string": "each string of a barre beyond two",
         "roll": "the first finger rolls from one string into a barre, or out of it",
-        "slide": "a finger goes along its string (guide finger)",
+        "slide": "any finger goes along its string (guide finger)",
         "slide fret": "each fret it goes along",
         "shift": "the hand changes its position",
         "shift fret": "each fret the hand moves",

@@ -80,7 +80,7 @@ class Solved(NamedTuple):
 
     @property
     def cost(self) -> float:
-        """The price of the way; each release counts 10,000, each note left out ten million."""
+        """The price of the way; a release counts 10,000, a note left out about ten million."""
         return ways.cost(self.lattice, self.way)
 
 
@@ -117,7 +117,8 @@ def solve(
     pinned = music.pins(arrangement)
     reach = _reach(arrangement, terms, pinned)
     highest = min(terms.contract.highest_fret, reach.last_fret)
-    limits = Limits(arrangement.instrument, highest, reach.spans_mm[2])
+    high = reach.last_fret if reach.usual else 0
+    limits = Limits(arrangement.instrument, highest, reach.spans_mm[2], high)
     sounds = heard(arrangement, _with_neighbours(arrangement, terms.window))
     task = music.task(
         sounds,

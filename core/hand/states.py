@@ -13,6 +13,9 @@ from core.hand.tables import FAR_STRING, Bools, Floats, Ints, Layout, Tables
 UNPLACED = 1e7
 """What leaving out a note costs: more than any fingering, so that as few as possible are."""
 
+UNPLACED_HIGH = 9e6
+"""The same of a note that lies above the usual frets: such a note is left out before another."""
+
 RELEASED = 1e4
 """What letting a ringing note go early costs: more than any fingering can differ."""
 
@@ -57,6 +60,7 @@ class States:
         self.codes, self.fingers = codes[shape], fingers[shape]
         self.pressed: Bools = np.any(self.fingers, axis=1)
         self.price: Floats = np.zeros(len(shape))
+        self.reaching: Ints = np.zeros(len(codes), np.int64)  # finger on a note above the usual
         self.number = 0  # a store counts its states
         self._columns: tuple[Ints, Ints] | None = None
 
@@ -90,6 +94,9 @@ def states(asked: Asked, tables: Tables) -> States:
     shape: Ints = (np.cumsum(used) - 1)[rows]
     combos, fingers = combos[used], fingers[used]
     found = States(combos, fingers, shape, position)
+    struck = combos[:, [column for column, tone in enumerate(asked.tones) if tone.struck]]
+    up = tables.layout.high[struck]
+    found.reaching = np.where(up, tables.layout.finger[struck], 0).max(axis=1, initial=0)
     found.price = _shape_prices(combos, fingers, asked, tables)[shape]
     chord = asked.chord
     for column, tone in enumerate(asked.tones):
@@ -147,6 +154,9 @@ def _positions(combos: Ints, asked: Asked, tables: Tables) -> tuple[Ints, Ints]:
     is in first position or presses nothing.
     """
     may: Bools = np.all(tables.frame[combos], axis=1)
+    usual = tables.layout.reach.usual
+    if usual is not None:
+        may[~tables.layout.high[combos].any(axis=1), usual[1] :] = False
     own: Bools = np.any(tables.own[combos], axis=1)
     idle: Bools = ~np.any(tables.layout.pressed[combos], axis=1)
     own |= idle[:, None]
@@ -164,5 +174,20 @@ def _shape_prices(combos: Ints, fingers: Ints, asked: Asked, tables: Tables) -> 
         price += tables.pairs[low, high].prices[fingers[:, low - 1], fingers[:, high - 1]]
     for column, tone in enumerate(asked.tones):
         if tone.struck and tone.loose:
-            price += UNPLACED * (combos[:, column] == tables.layout.dropped)
+            high = len(tone.codes) > 0 and bool(tables.layout.high[list(tone.codes)].all())
+            left_out = UNPLACED_HIGH if high else UNPLACED
+            price += left_out * (combos[:, column] == tables.layout.dropped)
     return price
+
+
+def may_reach(a: States, b: States, tables: Tables) -> Bools:
+    """[shape of a, shape of b]: whether what is struck above the usual frets is reached as it
+    should be: from open strings, by a finger that lies on string 1, or from up there."""
+    layout = tables.layout
+    there = layout.high[a.shape_codes].any(axis=1) | ~a.shape_fingers.any(axis=1)
+    allowed = np.ones((len(a.shape_codes), len(b.shape_codes)), bool)
+    for finger in range(1, 5):
+        thin, _, fret = layout.columns(finger)
+        lies = ((thin == 1) & (fret > 0))[a.shape_fingers[:, finger - 1]]
+        allowed &= (b.reaching != finger)[None, :] | (lies | there)[:, None]
+    return allowed

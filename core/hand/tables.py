@@ -63,6 +63,8 @@ class Layout:
         self.starts: Ints = np.append(0, after_index)  # of the four fingers' places, side by side
 
         self.told = self._told()
+        above = reach.last_fret if reach.usual is None else reach.usual[0]
+        self.high: Bools = pressed & (self.fret > above)
 
     def _told(self) -> Ints:
         """[code, 7]: what a spot says of the hand: the place of finger 2, 3, 4; of finger 1 the
@@ -222,6 +224,9 @@ def _stroke(layout: Layout, frame: Bools) -> dict[str, Floats]:
         "position": np.where(string > 0, position - 1, 0),
         "open away": (string > 0) & (fret == 0) & (position >= 3),
     }
+    for part, name in enumerate(PARTS):
+        there = (string > 0) & (np.minimum(2, (string - 1) // 2) == part)
+        table[f"open {name}"] = there & (fret == 0)
     for p in range(2, HIGHEST_NAMED + 1):
         table[f"at {p}"] = (string > 0) & (np.minimum(position, HIGHEST_NAMED) == p)
     for k in range(1, 5):
@@ -289,6 +294,7 @@ def _step(layout: Layout, finger: int) -> dict[str, Floats]:
         f"hop {finger}": moved & (fret_a != fret_b) & ~meets,
         f"side {finger}": same_fret & ~meets,
         "slide": along,
+        f"slide {finger}": along,
         "slide fret": along * np.abs(fret_b - fret_a),
     }
     if finger == 1:

@@ -15,7 +15,7 @@ from core.page.score import Cache, Score, Window, gather
 from core.page.style import PageStyle
 from core.page.systems import Common, Systems, set_systems
 
-__all__ = ["Cache", "engrave"]
+__all__ = ["Cache", "engrave", "one_line"]
 
 
 def engrave(
@@ -28,9 +28,8 @@ def engrave(
 ) -> Layout:
     """Lay the lesson out. With `cache`, unchanged measures and systems are taken from it; with
     `previous`, only what has changed since is looked at, and its line breaks stay while every
-    changed line remains within bounds of stretch. `turns` is the cost of turning the page after a
-    measure, by its id: 0 where a hand is free, 1 where both play on (as after measures not
-    named)."""
+    changed line remains within bounds of stretch. Pages turn where a hand is free (see `turns`),
+    unless `turns` gives the cost of a turn after measures, by id: 0 free to 1, as for others."""
     cache = Cache() if cache is None else cache
     cache.use(style, metrics)
     lesson = lesson if style.sounding else cache.fingered.lesson(lesson)
@@ -41,7 +40,7 @@ def engrave(
     )
     frame = frame_of(style, score.spans.talks)
     if not score.boxes:
-        empty = Systems(score, _common(lesson, 0.0, 0.0), [], [], [])
+        empty = Systems(score, _common(lesson, 0.0, 0.0), [], [], [], [])
         return Layout(style, metrics, empty, Blank(frame))
     if before is not None and (not before.ends or before.score.strings != score.strings):
         before = None
@@ -58,6 +57,15 @@ def engrave(
         lesson, made.bodies, costs, frame, style, metrics, old.pages if old is not None else None
     )
     return Layout(style, metrics, made, pages)
+
+
+def one_line(lesson: Lesson, score: Score, style: PageStyle, metrics: Metrics) -> Layout:
+    """A score that was gathered for the flow "line", laid out."""
+    cache = Cache()
+    cache.use(style, metrics)
+    whole = Window(0, len(score.boxes), 0)
+    made = _in_one_line(lesson, score, whole, style, metrics, cache, None)
+    return Layout(style, metrics, made, LongLine(made.bodies))
 
 
 def _usable(previous: Layout | None, style: PageStyle, metrics: Metrics) -> Layout | None:
@@ -97,8 +105,8 @@ def _in_one_line(
 
 
 def _costs(score: Score, made: Systems, turns: Mapping[int, float] | None) -> list[float]:
-    """The cost of turning the page after each system."""
-    if not turns:
-        return [1.0] * len(made.bodies)
+    """The cost of turning the page after each system: what is given, or when hands are free."""
+    if turns is None:
+        return made.turns
     ids = score.order.ids
     return [turns.get(ids[end - 1], 1.0) for end in made.ends]

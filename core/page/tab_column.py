@@ -46,6 +46,8 @@ def _alternative(draft: Draft, note: Note) -> None:
     if not draft.style.show_fingers or note.alternative is None or note.alternative.place is None:
         return
     place = note.alternative.place
+    if note.place is not None and place == note.place.value:
+        return  # another finger at the same place
     words, size = f"({place.fret})", FIGURE_SIZE * 0.7
     wide = draft.m.text_width(words, Face.SANS) * size / 2
     left = min((rod[0] for rod in draft.tab_rods if rod[1] > -2), default=CENTRE)
@@ -99,12 +101,15 @@ def _unplaced(draft: Draft, count: int) -> None:
     draft.tab.append(
         pen.glyph(draft.m, WAITING, CENTRE - wide / 2, UNPLACED_Y, Role.HOLLOW, 0, size)
     )
+    right = CENTRE + wide / 2
     if count > 1:
+        right = CENTRE + wide + 0.7
         draft.tab.append(
             pen.text(
                 draft.m, str(count), Face.SANS, 1.1, CENTRE + wide, UNPLACED_Y + 0.3, Role.HOLLOW
             )
         )
+    draft.tab_rods.append((CENTRE - wide / 2, UNPLACED_Y - 0.5, right, UNPLACED_Y + 0.4))
 
 
 def draw_grace(draft: Draft, cluster: Cluster) -> None:

@@ -13,9 +13,10 @@ from PySide6.QtWidgets import QLabel, QPushButton
 
 from app import hand_side
 from app.jobs import Worker
-from core.edit import Suggest
+from core.edit import RemoveSpan, SetBrief, Suggest, apply
 from core.formats import musicxml_write
-from core.model import Origin, walk
+from core.hand.levels import LEVELS
+from core.model import Brief, Label, Origin, Place, walk
 from tests import build
 from tests.app.thinking import test_mind
 
@@ -110,6 +111,36 @@ def test_the_whole_piece_is_one_step_although_the_caret_comes_first(bench, qtbot
     assert bench.lesson().solver
     bench.press("Ctrl+Z")
     assert bench.lesson() == before
+
+
+def test_the_measures_at_the_caret_come_first(bench, qtbot):
+    order = [m.id for m in walk.measures(bench.lesson().arrangement)]
+    changes = []
+    bench.session.changed.connect(lambda change, _: changes.append(change))
+    bench.press("Ctrl+End")
+    suggest(bench, qtbot, "Ctrl+Shift+F")
+    assert set(changes[0].replaced) <= set(order[-3:])
+    assert order[-1] in changes[0].replaced
+    assert {m for change in changes for m in change.replaced} == set(order)
+
+
+def test_barres_are_suggested_and_what_hangs_on_a_barre_mark_follows(make_bench, qtbot):
+    lesson = build.lesson(["F2+C3+F3+A3+C4+F4:whole", "E4:half F4:half | C3:whole"])
+    bench = make_bench(apply(SetBrief(Brief(level=LEVELS[3])), lesson).lesson)
+    suggest(bench, qtbot, "Ctrl+Shift+F")
+    (barre,) = bench.lesson().arrangement.spans
+    assert barre.suggested
+    assert (barre.barre.fret, barre.barre.strings) == (1, 6)
+    bench.session.apply(RemoveSpan(barre.id))
+    assert bench.lesson().arrangement.spans == ()
+    idle(bench, qtbot)
+    (again,) = bench.lesson().arrangement.spans
+    assert again.suggested
+    bench.press("Ctrl+Home", "Shift+Return")
+    (kept,) = bench.lesson().arrangement.spans
+    assert not kept.suggested
+    suggest(bench, qtbot, "Shift+F")
+    assert bench.lesson().arrangement.spans == (kept,)
 
 
 def test_a_score_gets_them_when_it_comes_in_without_a_step_in_the_history(bench, qtbot, tmp_path):
@@ -243,6 +274,21 @@ def test_the_panel_prices_the_ways_to_play_a_note_and_pins_one(bench, qtbot):
     assert pinned.finger.value.value == str(row.spot.finger)
 
 
+def test_pinning_a_tied_note_pins_the_one_that_is_struck(make_bench, qtbot):
+    bench = make_bench(build.lesson(["C4:half~ C4:half | C3:whole"]))
+    suggest(bench, qtbot, "Ctrl+Shift+F")
+    bench.press("Ctrl+Up", "Right")  # on the second, which is not struck again
+    ways = bench.built.hand.ways
+    settled(bench, qtbot, lambda: ways.list.count() > 1)
+    bench.press("F5", "Down", "Return")
+    row = [n for n in notes(bench) if n.pitch.midi == 60]
+    assert [n.place.firm for n in row] == [True, True]
+    assert row[0].place == row[1].place
+    assert row[0].finger.firm
+    assert row[1].finger is None
+    assert row[0].tied
+
+
 def test_why_not_a_finger_is_answered_under_the_sheet(bench, qtbot):
     suggest(bench, qtbot, "Ctrl+Shift+F")
     bench.press("Ctrl+Up", "Shift+Y")
@@ -319,8 +365,17 @@ def test_a_worker_that_dies_costs_a_sentence_and_nothing_else(bench, qtbot):
     assert all(n.finger is not None for n in notes(bench, 1))
 
 
+def test_a_key_stops_it(make_bench, qtbot):
+    bench = make_bench(build.lesson(*[TUNE[0]] * 60))
+    with qtbot.waitSignal(bench.built.hand.suggesting.told, timeout=LIMIT_MS):
+        bench.press("Ctrl+Shift+F")
+    bench.press("Ctrl+.")
+    assert "Stopped" in bench.message()
+    assert not bench.built.hand.suggesting.busy
+
+
 def test_a_long_answer_comes_in_parts_between_which_keys_act(make_bench, qtbot):
-    bench = make_bench(build.lesson(*[TUNE[0]] * 8))
+    bench = make_bench(build.lesson(*[TUNE[0]] * 12))
     landing = bench.built.hand.suggesting.landing
     bench.press("Ctrl+Up", "Ctrl+Shift+F")
     settled(bench, qtbot, lambda: landing.busy)
@@ -334,7 +389,7 @@ def test_a_long_answer_comes_in_parts_between_which_keys_act(make_bench, qtbot):
 
 
 def test_what_is_taken_back_while_it_lands_does_not_come_again(make_bench, qtbot):
-    bench = make_bench(build.lesson(*[TUNE[0]] * 8))
+    bench = make_bench(build.lesson(*[TUNE[0]] * 12))
     before = bench.lesson()
     landing = bench.built.hand.suggesting.landing
     bench.press("Ctrl+Shift+F")
@@ -375,6 +430,19 @@ def test_where_everything_is_set_it_says_so(make_bench, qtbot):
     assert "what is set stays" in bench.message()
     assert bench.lesson() is before
     assert not bench.session.history.done
+
+
+def test_the_caret_stays_on_its_note_when_that_changes_its_string(make_bench, qtbot):
+    lesson = build.lesson(["C4:half E4:half | C3:whole"])
+    note = next(n for m in walk.measures(lesson.arrangement) for _, n in walk.notes(m))
+    far = Suggest({note.id: Label(Place(4, 10), Origin.SUGGESTED)}).amend(lesson)
+    bench = make_bench(far)
+    bench.press("Ctrl+Home", "Ctrl+Up", "Ctrl+Down")
+    assert bench.writing.caret.string == 4
+    suggest(bench, qtbot, "Shift+F")
+    assert bench.writing.note_id() == note.id
+    assert bench.writing.caret.on == "tab"
+    assert bench.writing.caret.string == 2
 
 
 def test_places_may_stay_while_fingers_are_suggested(make_bench, qtbot):

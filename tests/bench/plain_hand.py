@@ -30,6 +30,7 @@ def plain_cost(lattice: Lattice) -> float:
 def _step(lattice: Lattice, before, after, links, gap: float) -> float:
     (a, i), (b, j) = before, after
     tables = lattice.tables
+    assert tables.layout.reach.usual is None
     dropped, released = tables.layout.dropped, 0.0
     for link in links:
         mine, theirs = a.codes[i, link.before], b.codes[j, link.after]

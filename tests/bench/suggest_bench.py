@@ -74,6 +74,7 @@ def in_the_worker(lesson: Lesson, size: int) -> Iterator[Row]:
 
 def on_the_screen(lesson: Lesson, size: int) -> Iterator[Row]:
     """A real key on the window, until the answer has landed and is painted."""
+    from PySide6.QtCore import QEventLoop
     from PySide6.QtGui import QKeySequence
     from PySide6.QtTest import QTest
     from PySide6.QtWidgets import QApplication
@@ -89,8 +90,8 @@ def on_the_screen(lesson: Lesson, size: int) -> Iterator[Row]:
             QTest.keyClick(built.sheet, combination.key(), combination.keyboardModifiers())
 
     def landed() -> None:
-        while suggesting.busy:
-            app.processEvents()
+        while suggesting.busy:  # idle as the program is, so that the worker has the machine
+            app.processEvents(QEventLoop.ProcessEventsFlag.WaitForMoreEvents)
         app.processEvents()
 
     def shown(key: str) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from msgspec import structs
 
 from app.thinking.mind import LITTLE, Mind, excerpt, freed
 from app.thinking.questions import Fingers, OtherWays, Prices, WhyNot
@@ -10,7 +11,7 @@ from core.edit import InsertMeasures, SetBrief, SetFinger, SetTitle, Suggest, ap
 from core.edit.change import difference
 from core.hand.fingering import Terms, solve, suggested
 from core.hand.levels import LEVELS
-from core.model import BadInput, Brief, Finger, Origin, walk
+from core.model import BadInput, Brief, Finger, Instrument, Origin, walk
 from core.store.records import record
 from tests import build
 
@@ -159,6 +160,12 @@ def test_other_ways_differ_and_have_words():
     assert all(row.words for row in rows)
 
 
+def test_a_way_tells_which_notes_it_cuts():
+    lesson = build.lesson(["A4:whole | r:half F2:half"])
+    (way, *_) = mind(lesson).answer(OtherWays(frozenset({measures(lesson)[0].id})), quiet).rows
+    assert way.words.endswith("A4 cut after 2 beats")
+
+
 def test_what_cannot_be_played_is_told_with_the_cheapest_way_out():
     lesson = build.lesson(["A4:whole | r:half F2:half"])
     found = mind(lesson).answer(Fingers(), quiet)
@@ -167,6 +174,15 @@ def test_what_cannot_be_played_is_told_with_the_cheapest_way_out():
     assert clash.way_out == "Cheapest: let A4 go after 2 beats of its 4 beats."
     notes = {str(n.pitch): n.id for _, n in walk.notes(measures(lesson)[0])}
     assert set(clash.notes) == set(notes.values())
+
+
+def test_under_a_capo_notes_are_called_as_the_staff_shows_them():
+    lesson = build.lesson(["B4:whole | r:half G2:half"], instrument=Instrument(capo=2))
+    (clash,) = mind(lesson).answer(Fingers(), quiet).clashes
+    assert clash.words == "A4 held and F2 cannot be had together."
+    sounding = structs.replace(lesson, settings=structs.replace(lesson.settings, sounding=True))
+    (clash,) = mind(sounding).answer(Fingers(), quiet).clashes
+    assert clash.words == "B4 held and G2 cannot be had together."
 
 
 def test_a_note_beyond_the_level_is_told_as_that():

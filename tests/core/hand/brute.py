@@ -16,7 +16,7 @@ from core.hand.passage import Passage
 
 PAIRS = [(1, 2), (1, 3), (1, 4), (2, 3), (2, 4), (3, 4)]
 EASE = {(1, 2): 36, (1, 3): 70, (1, 4): 99, (2, 3): 36, (2, 4): 68, (3, 4): 34}
-UNPLACED, RELEASED = 1e7, 1e4
+UNPLACED, UNPLACED_HIGH, RELEASED = 1e7, 9e6, 1e4
 GONE = None
 
 
@@ -72,6 +72,8 @@ def own_features(spots, struck, position: int, reach: Reach) -> Counter:
     for spot in (s for s, new in zip(spots, struck, strict=True) if new and s is not GONE):
         string, fret, finger = spot
         count["open"] += fret == 0
+        part = "treble" if string <= 2 else "middle" if string <= 4 else "bass"
+        count[f"open {part}"] += fret == 0
         count["position"] += position - 1
         count["open away"] += fret == 0 and position >= 3
         if position > 1:
@@ -85,7 +87,6 @@ def own_features(spots, struck, position: int, reach: Reach) -> Counter:
             if offset:
                 count[f"frame {finger} {offset:+d}"] += 1
             if fret <= 5:
-                part = "treble" if string <= 2 else "middle" if string <= 4 else "bass"
                 count[f"habit {finger} {part} {fret}"] += 1
     table = fingers_of(spots)
     count["barre held"] += len(table.get(1, [])) > 1
@@ -126,6 +127,7 @@ def step_features(before, after, p: int, q: int, gap: float) -> Counter:
                 count[f"side {k}"] += press
         elif touching:
             count["slide"] += press
+            count[f"slide {k}"] += press
             count["slide fret"] += press * abs(was[2] - to[2])
         else:
             count[f"hop {k}"] += press
@@ -157,8 +159,20 @@ def follow_features(old: dict, new: dict, press: float) -> Counter:
     return count
 
 
+def reached(new, before: dict, reach: Reach) -> bool:
+    """Whether what is struck above the usual frets comes after open strings, by a finger that lies
+    on string 1, or from up there."""
+    if reach.usual is None:
+        return True
+    down = fingers_of(before.values())
+    if not down or any(s and s[1] > reach.usual[0] for s in before.values()):
+        return True
+    high = [s for s in new if s is not GONE and s[1] > reach.usual[0]]
+    return all(any(was[0] == 1 for was in down.get(s[2], [])) for s in high)
+
+
 def options(passage: Passage, number: int, before: dict, reach: Reach, soft: bool) -> Iterator:
-    """(spots by tone, position, released, unplaced) after the state `before`."""
+    """(spots by tone, position, releases, price of what is left out) after the state `before`."""
     onset = passage.onsets[number]
     here = [(i, t) for i, t in enumerate(passage.tones) if t.first <= number <= max(t.last, t.keep)]
     rows = []
@@ -186,12 +200,22 @@ def options(passage: Passage, number: int, before: dict, reach: Reach, soft: boo
         if onset.most is not None and sounding > onset.most:
             continue
         spots = {index: spot for (index, _), spot in zip(here, chosen, strict=True)}
-        unplaced = sum(t.first == number and spots[i] is GONE for i, t in here)
+        unplaced = sum(
+            UNPLACED_HIGH if t.menu and reach.usual and all(s[1] > reach.usual[0] for s in t.menu)
+            else UNPLACED
+            for i, t in here if t.first == number and spots[i] is GONE
+        )  # fmt: skip
         released = sum(
             t.first < number <= t.last and spots[i] is GONE and before[i] is not GONE
             for i, t in here
         )
-        for position in range(1, reach.highest_position + 1):
+        new = [s for (_, t), s in zip(here, chosen, strict=True) if t.first == number]
+        if number and not onset.rest and not reached(new, before, reach):
+            continue
+        top = reach.highest_position
+        if reach.usual is not None and not any(s and s[1] > reach.usual[0] for s in chosen):
+            top = min(top, reach.usual[1])
+        for position in range(1, top + 1):
             if onset.position in (None, position) and position_ok(chosen, position):
                 yield spots, position, released, unplaced
 
@@ -213,7 +237,7 @@ def ways(passage: Passage, reach: Reach, weights: dict[str, float], soft=()) -> 
                 moved = step_features(list(before.values()), list(spots.values()), p, q, gap)
                 own.update(moved)
             price = sum(weights[name] * times for name, times in own.items())
-            price += RELEASED * released + UNPLACED * unplaced
+            price += RELEASED * released + unplaced
             mine = {i: s for i, s in spots.items() if passage.tones[i].first == number}
             added = Counter(features)
             added.update(own)

@@ -41,6 +41,7 @@ def contents(hand, passage, costs) -> set[str]:
         "three fingers": hand.fingers == 3,
         "no barre": not hand.barre,
         "few notes at once": any(o.most for o in onsets),
+        "high on string 1": bool(hand.usual) and any(s.fret > 4 for t in tones for s in t.menu),
         "early release": bool(costs) and brute.RELEASED / 2 < costs[0] < brute.UNPLACED / 2,
         "notes left out": bool(costs) and costs[0] > brute.UNPLACED / 2,
     }
@@ -117,5 +118,5 @@ def test_more_than_five_hundred_passages_equal_brute_force() -> None:
     assert kinds["feasible"] >= 500
     assert kinds["infeasible"] >= 250
     rest = {kind: n for kind, n in kinds.items() if kind not in ("feasible", "infeasible", "large")}
-    assert len(rest) == 11
+    assert len(rest) == 12
     assert min(rest.values()) >= 30, kinds
