@@ -174,16 +174,33 @@ def _heads(event: Event, up: bool, m: Metrics) -> tuple[Head, ...]:
     placed = sorted(event.notes, key=lambda note: (note.pitch.diatonic, note.pitch.midi))
     sides = _sides([position(note.pitch) for note in placed], up)
     heads: list[Head] = []
-    for note, aside in zip(placed, sides, strict=True):
-        name = head_name(base, placed=note.place is not None, harmonic=note.harmonic is not None)
+    names = [head_name(base, placed=n.place is not None, harmonic=n.harmonic is not None)
+             for n in placed]  # fmt: skip
+    shift = _shift_to_centre(names, up, m) if size == 1.0 else 0.0
+    for note, name, aside in zip(placed, names, sides, strict=True):
         width = m.advances[name] * size
         if base in (Base.WHOLE, Base.BREVE):
             x = CENTRE - width / 2 + aside * width
         else:
-            ordinary = m.advances["noteheadBlack"] * size
-            x = (ordinary - width if up else 0.0) + aside * (width - m.defaults["stemThickness"])
+            x = _at_stem(name, up, m) * size + shift
+            x += aside * (width - m.defaults["stemThickness"])
         heads.append(Head(note, position(note.pitch), x, name))
     return tuple(heads)
+
+
+def _at_stem(name: str, up: bool, m: Metrics) -> float:
+    """Where a head stands so that its anchor meets the stem of an ordinary head."""
+    if up:
+        return m.anchors["noteheadBlack"]["stemUpSE"][0] - m.anchors[name]["stemUpSE"][0]
+    return m.anchors["noteheadBlack"]["stemDownNW"][0] - m.anchors[name]["stemDownNW"][0]
+
+
+def _shift_to_centre(names: Sequence[str], up: bool, m: Metrics) -> float:
+    """What brings heads that are all of one unusual width, their stem with them, to the middle."""
+    if len(set(names)) != 1 or "stemUpSE" not in m.anchors.get(names[0], {}):
+        return 0.0
+    left, _, right, _ = m.boxes[names[0]]
+    return CENTRE - (left + right) / 2 - _at_stem(names[0], up, m)
 
 
 def _sides(positions: Sequence[int], up: bool) -> list[int]:

@@ -18,6 +18,7 @@ from core.page.stems import single_tip
 from core.page.style import PageStyle
 
 CLEAR = 1.0  # steps between a rest and the heads and stems of other voices
+DOT_ROOM = 0.65
 INNER = 2  # steps from the middle to the rests of a third and fourth voice
 
 
@@ -41,8 +42,11 @@ def build(
             _grace(draft, cluster, shown)
     if style.tab:
         tab_column.draw_tab(draft, mains, held)
-        for cluster in (c for c in present if c.beside):
+        for cluster in sorted((c for c in present if c.beside), key=lambda c: c.beside):
             tab_column.draw_grace(draft, cluster)
+    if not style.staff:
+        for cluster in mains:
+            draft.rods += tab_column.rhythm_rods(m, cluster)
     return draft.done(onset)
 
 
@@ -66,21 +70,33 @@ def _notes(
 
 
 def _legers(draft: Draft, clusters: Sequence[Cluster]) -> None:
-    """Leger lines reach `legerLineExtension` past the heads that need them."""
-    reach: dict[int, tuple[float, float]] = {}
+    """Leger lines reach `legerLineExtension` past the heads that need them; those of heads side
+    by side are one line."""
+    wanted: dict[int, list[tuple[float, float]]] = {}
     for cluster in clusters:
         for head in cluster.heads:
-            left = cluster.x + head.x
-            right = left + draft.m.advances[head.name]
+            inked = draft.m.boxes[head.name]
+            x = cluster.x + head.x
             for at in leger_lines(head.pos):
-                old = reach.get(at, (left, right))
-                reach[at] = (min(old[0], left), max(old[1], right))
+                wanted.setdefault(at, []).append((x + inked[0], x + inked[2]))
     past = draft.m.defaults["legerLineExtension"]
     width = draft.m.defaults["legerLineThickness"] * draft.style.line_weight
-    for at, (left, right) in sorted(reach.items()):
+    for at, reaches in sorted(wanted.items()):
         y = y_of(at)
-        draft.items.append(Line(left - past, y, right + past, y, width, Role.STAFF))
-        draft.rods.append((left - past, y - 0.1, right + past, y + 0.1))
+        for left, right in _merged(reaches, 2 * past):
+            draft.items.append(Line(left - past, y, right + past, y, width, Role.STAFF))
+            draft.rods.append((left - past, y - 0.1, right + past, y + 0.1))
+
+
+def _merged(reaches: list[tuple[float, float]], gap: float) -> list[tuple[float, float]]:
+    """Stretches from left to right, those nearer than `gap` made one."""
+    row: list[tuple[float, float]] = []
+    for left, right in sorted(reaches):
+        if row and left < row[-1][1] + gap:
+            row[-1] = (row[-1][0], max(row[-1][1], right))
+        else:
+            row.append((left, right))
+    return row
 
 
 def _accidentals(
@@ -289,7 +305,8 @@ def _crowded(draft: Draft, event: Event, step: int) -> bool:
     """Whether a rest at a step would come near what the column already holds."""
     name, at = _rest_glyph(event, step)
     left, _, right, _ = draft.m.boxes[name]
-    rect = pen.glyph_rect(draft.m, name, CENTRE - (left + right) / 2, y_of(at))
+    x0, y0, x1, y1 = pen.glyph_rect(draft.m, name, CENTRE - (left + right) / 2, y_of(at))
+    rect = (x0, y0, x1 + DOT_ROOM * event.value.dots, y1)
     return any(pen.overlap(rect, rod, 0.1) for rod in draft.rods)
 
 
@@ -316,6 +333,7 @@ def rest_glyphs(
 def _grace(draft: Draft, cluster: Cluster, shown: Mapping[int, Shown]) -> None:
     """Grace notes stand, small, to the left of everything placed so far."""
     if not cluster.heads:
+        _grace_rest(draft, cluster)
         return
     m = draft.m
     width = m.advances["noteheadBlack"] * GRACE_SIZE
@@ -326,7 +344,14 @@ def _grace(draft: Draft, cluster: Cluster, shown: Mapping[int, Shown]) -> None:
         draft.glyph(head.name, x + head.x, head.y, role, head.note.id, GRACE_SIZE)
         for at in leger_lines(head.pos):
             draft.items.append(
-                Line(x - 0.25, y_of(at), x + width + 0.25, y_of(at), 0.13, Role.STAFF)
+                Line(
+                    x + head.x - 0.25,
+                    y_of(at),
+                    x + head.x + width + 0.25,
+                    y_of(at),
+                    0.13,
+                    Role.STAFF,
+                )
             )
     _grace_accidentals(draft, cluster, x, shown)
     tip = single_tip(cluster)
@@ -336,6 +361,17 @@ def _grace(draft: Draft, cluster: Cluster, shown: Mapping[int, Shown]) -> None:
         name = flag_name(cluster.event.value.base, cluster.up)
         left = x + (width if cluster.up else 0.0) - 0.06
         draft.rods.append(pen.glyph_rect(m, name, left, tip, GRACE_SIZE))
+
+
+def _grace_rest(draft: Draft, cluster: Cluster) -> None:
+    """A small rest among grace notes."""
+    if cluster.event.hidden or not cluster.event.is_rest:
+        return
+    name = RESTS[cluster.event.value.base]
+    right = draft.m.boxes[name][2] * GRACE_SIZE
+    left = min((rod[0] for rod in draft.rods), default=0.0) - 0.2
+    draft.graces.append((cluster.event.id, left - right))
+    draft.glyph(name, left - right, 2.0, Role.INK, cluster.event.id, GRACE_SIZE)
 
 
 def _grace_accidentals(

@@ -16,8 +16,10 @@ from core.page.draft import Draft, EventAt, NoteAt
 from core.page.setting import SpanPart
 
 CLEAR = 0.2
+TAB_ARC = 0.75  # spaces from the line of a figure to the ends of an arc over it
 SAMPLES = 12  # pieces in which a slur enters the outline
 LOOSE_END = 2.2  # spaces a tie reaches where the next note is on another line
+JOINED = ("hammer-on", "pull-off")
 CURVED = ("slur", "phrase", "hammer-on", "pull-off")
 
 
@@ -113,7 +115,9 @@ def _dots(draft: Draft, cluster: Cluster) -> float:
 def draw_slurs(draft: Draft, spans: Sequence[SpanPart]) -> None:
     """Slurs, phrases, hammer-ons and pull-offs; slides as lines between heads."""
     for part in spans:
-        if part.span.kind in CURVED:
+        if part.span.kind in JOINED and draft.tab_notes:
+            _tab_arc(draft, part)
+        elif part.span.kind in CURVED:
             _slur(draft, part)
         elif part.span.kind == "slide":
             _slide(draft, part)
@@ -196,15 +200,40 @@ def _slur_height(
     return side * min(need, 1.2 + length / 6)
 
 
-def _slide(draft: Draft, part: SpanPart) -> None:
-    begin = draft.notes.get(part.span.start) if part.begins else None
-    finish = draft.notes.get(part.span.end) if part.ends else None
-    if begin is None or finish is None or finish.left - begin.right < 0.7:
+def _tab_arc(draft: Draft, part: SpanPart) -> None:
+    """On a tab alone a hammer-on or pull-off is an arc over its two figures."""
+    begin = draft.tab_notes.get(part.span.start) if part.begins else None
+    finish = draft.tab_notes.get(part.span.end) if part.ends else None
+    if begin is None and finish is None:
         return
-    rise = 0.3 if finish.y > begin.y else (-0.3 if finish.y < begin.y else 0.0)
+    y0, y1 = (begin or finish).y, (finish or begin).y  # type: ignore[union-attr]
+    left = (begin.left + begin.right) / 2 if begin else draft.header_width - 0.8
+    right = (finish.left + finish.right) / 2 if finish else draft.width - 0.3
+    a, b = (left, y0 - TAB_ARC), (max(right, left + 1.0), y1 - TAB_ARC)
+    height = -min(0.4 + 0.04 * (b[0] - a[0]), 0.9)
+    thick = draft.m.defaults["slurMidpointThickness"]
+    curve = pen.lens(a, b, height, thickness=thick, source=part.span.id)
+    draft.items += pen.dotted(curve) if part.span.optional else [curve]
+    draft.above.add((a[0], min(a[1], b[1]) + height, b[0], max(a[1], b[1])))
+
+
+def _slide(draft: Draft, part: SpanPart) -> None:
+    """A line between two heads (on a tab alone between two figures)."""
+    notes = draft.notes or draft.tab_notes
+    begin = notes.get(part.span.start) if part.begins else None
+    finish = notes.get(part.span.end) if part.ends else None
+    if begin is None and finish is None:
+        return
+    left = begin.right if begin else draft.header_width - 0.8
+    right = finish.left if finish else draft.width - 0.3
+    if right - left < 0.2:
+        return
+    y0, y1 = (begin or finish).y, (finish or begin).y  # type: ignore[union-attr]
+    rise = 0.3 if y1 > y0 else (-0.3 if y1 < y0 else 0.0)
+    inset = min(0.25, 0.15 * (right - left))
     draft.items.append(
         Line(
-            begin.right + 0.25, begin.y + rise, finish.left - 0.25, finish.y - rise,
+            left + inset, y0 + rise, right - inset, y1 - rise,
             0.14 * draft.style.line_weight, Role.INK, part.span.id,
         )
     )  # fmt: skip

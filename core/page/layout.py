@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from bisect import bisect_right
+from itertools import pairwise
+from math import hypot
 
 from msgspec import Struct
 
-from core.display.items import Block, Box, Curve, Fill, Glyph, Item, Line, Sheet, Text
+from core.display.items import Block, Box, Curve, Fill, Glyph, Item, Line, Role, Sheet, Text
 from core.page.draft import PlacedMeasure, SystemBody
 from core.page.metrics import Metrics
 from core.page.pen import Rect, bounds, text_rect
@@ -76,13 +78,20 @@ class Layout(Struct, frozen=True, eq=False):
                    self._source_at(body, x, y))  # fmt: skip
 
     def _source_at(self, body: SystemBody, x: float, y: float) -> int:
+        """The id under a point: of a sign, or where there is none of a stem or another line."""
         best, found = TOUCH, 0
         for item in body.items:
-            if item.source and type(item) is not Line:
+            if item.source and type(item) not in (Line, Curve):
                 left, top, right, bottom = rect_of(item, self.metrics)
                 away = max(left - x, x - right, top - y, y - bottom, 0.0)
                 if away < best or (away == best == 0.0 and type(item) in (Glyph, Text)):
                     best, found = away, item.source
+        if not found:
+            for item in body.items:
+                if item.source and isinstance(item, Line | Curve) and item.role is not Role.STAFF:
+                    away = min(_away(a, b, x, y) for a, b in pairwise(stroke_points(item)))
+                    if away < best:
+                        best, found = away, item.source
         return found
 
     def caret_box(
@@ -156,6 +165,33 @@ def column_x(placed: PlacedMeasure, ticks: float) -> float:
         end, end_x = max(placed.end_ticks, start + 1), placed.right - 0.5
     share = min(max((ticks - start) / (end - start), 0.0), 1.0)
     return x + share * (end_x - x)
+
+
+def stroke_points(item: Line | Curve) -> tuple[tuple[float, float], ...]:
+    """Points along a line or the middle of a curve, from end to end."""
+    if isinstance(item, Line):
+        return ((item.x0, item.y0), (item.x1, item.y1))
+    controls = [
+        ((p[0] + q[0]) / 2, (p[1] + q[1]) / 2)
+        for p, q in zip(item.outer, item.inner, strict=True)
+    ]  # fmt: skip
+    row = (item.start, *controls, item.end)
+    points: list[tuple[float, float]] = []
+    for number in range(13):
+        t = number / 12
+        weights = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)
+        pairs = list(zip(weights, row, strict=True))
+        points.append((sum(w * p[0] for w, p in pairs), sum(w * p[1] for w, p in pairs)))
+    return tuple(points)
+
+
+def _away(a: tuple[float, float], b: tuple[float, float], x: float, y: float) -> float:
+    """The distance of a point from the straight stroke between two others."""
+    dx, dy = b[0] - a[0], b[1] - a[1]
+    square = dx * dx + dy * dy
+    share = ((x - a[0]) * dx + (y - a[1]) * dy) / square if square else 0.0
+    share = min(max(share, 0.0), 1.0)
+    return hypot(x - a[0] - share * dx, y - a[1] - share * dy)
 
 
 def rect_of(item: Item, metrics: Metrics) -> Rect:

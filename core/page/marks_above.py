@@ -20,6 +20,7 @@ from core.model.time import length_words
 from core.page import frames, pen, rows
 from core.page.draft import Draft
 from core.page.glyphs import MET_NOTES
+from core.page.layout import rect_of
 from core.page.setting import Letter, Setting, SpanPart, Volta
 from core.page.titles import frame
 
@@ -208,7 +209,8 @@ def _tempo(
     if not items:
         return
     left = max(min(x, draft.width - at), 0.0)
-    bottom = rows.over(draft, left - 0.3, left + at + 0.3, 1.9, 0.5)
+    height = 0.4 - min(rect_of(item, draft.m)[1] for item in items)
+    bottom = rows.over(draft, left - 0.3, left + at + 0.3, height, 0.5)
     draft.items += [pen.moved(item, left, bottom - 0.4) for item in items]
 
 

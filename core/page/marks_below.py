@@ -16,6 +16,7 @@ from core.page.setting import SpanPart
 
 APART = 0.75  # below notes
 LETTERS_APART = 1.7  # below plucking letters, so that no p is taken for another
+OVERHANG = 0.5  # what the letters of a dynamic reach beyond their advance
 HALF_OPEN = 0.55
 
 
@@ -39,7 +40,7 @@ def draw_dynamics(draft: Draft, spans: Sequence[SpanPart]) -> None:
     ]
     if not louds and not hairpins:
         return
-    edges = [(loud.left, loud.left + loud.width) for loud in louds]
+    edges = [(loud.left - OVERHANG, loud.left + loud.width + OVERHANG) for loud in louds]
     edges += [(left, right) for _, left, right in hairpins]
     top = max(draft.below.reach(left, right) + _clear(draft, left, right) for left, right in edges)
     glyphs = [draft.m.boxes[name][3] * 0.9 for loud in louds for name in loud.names]
