@@ -16,6 +16,10 @@ from core.page.draft import Draft, EventAt, NoteAt
 from core.page.setting import SpanPart
 
 CLEAR = 0.2
+SHORT_TIE = 0.8
+HEAD_CLEAR = (
+    0.27  # spaces between a slur and the heads under it: .25 (engraving.md, 9) and a little
+)
 TAB_ARC = 0.75  # spaces from the line of a figure to the ends of an arc over it
 SAMPLES = 12  # pieces in which a slur enters the outline
 LOOSE_END = 2.2  # spaces a tie reaches where the next note is on another line
@@ -80,8 +84,10 @@ def _tie_curve(
     head: Head,
 ) -> None:
     side = tie_side(cluster, head)
-    length = max(end[0] - start[0], 0.6)
-    end = (start[0] + length, end[1])
+    if end[0] - start[0] < SHORT_TIE:  # heads close together: from head to head, above both
+        middle, half = (start[0] + end[0]) / 2, max(end[0] - start[0] + 0.6, 0.6) / 2
+        start, end = (middle - half, start[1] + side * 0.2), (middle + half, end[1] + side * 0.2)
+    length = end[0] - start[0]
     outer = head.pos == cluster.high if side < 0 else head.pos == cluster.low
     lift = side * (0.35 if outer and length < 30 else 0.12)
     inset = -0.35 if outer and length > 1.6 else 0.0  # outer ties begin over the heads
@@ -144,7 +150,7 @@ def _slur(draft: Draft, part: SpanPart) -> None:
     y0 = left[1] if left[1] is not None else (right[1] if right[1] is not None else edge)
     y1 = right[1] if right[1] is not None else y0
     a, b = (left[0], y0), (max(right[0], left[0] + 1.0), y1)
-    height = _slur_height(draft, a, b, side)
+    a, b, height = _over_heads(draft, part, a, b, _slur_height(draft, a, b, side))
     thick = draft.m.defaults["slurMidpointThickness"]
     curve = pen.lens(a, b, height, thickness=thick, source=span.id)
     draft.items += pen.dotted(curve) if span.optional else [curve]
@@ -154,6 +160,54 @@ def _slur(draft: Draft, part: SpanPart) -> None:
         x, y = a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1]) + bulge
         half = (b[0] - a[0]) / SAMPLES / 2
         outline.add((x - half, y - 0.15, x + half, y + 0.15))
+
+
+def _over_heads(
+    draft: Draft, part: SpanPart, a: tuple[float, float], b: tuple[float, float], height: float
+) -> tuple[tuple[float, float], tuple[float, float], float]:
+    """Ends and height of a slur that clears every head between its first and last note: a higher
+    one, and where that would become too steep one that is moved away as a whole."""
+    side = -1.0 if height < 0 else 1.0
+    length, thick = b[0] - a[0], draft.m.defaults["slurMidpointThickness"]
+    inset = 0.25 if length < 8 else 0.2  # as pen.lens draws it
+    wanted: list[tuple[float, float]] = []  # (4 t (1 - t), how far outside the straight line)
+    for note in _inner_notes(draft, part):
+        edge = side * note.y + (0.62 if note.right - note.left > 1.7 else 0.5) + HEAD_CLEAR
+        for x in (note.left - 0.02, note.right + 0.02):
+            share = (x - a[0]) / length
+            if 0.0 < share < 1.0:
+                t = _parameter(share, inset)
+                straight = side * (a[1] + share * (b[1] - a[1]))
+                wanted.append((4 * t * (1 - t), edge - straight))
+    tall = max((out / bulge for bulge, out in wanted), default=0.0) + thick / 2
+    tall = max(abs(height), min(tall, 1.2 + length / 6))
+    left = max((out - bulge * (tall - thick / 2) for bulge, out in wanted), default=0.0)
+    aside = side * max(left, 0.0)
+    return (a[0], a[1] + aside), (b[0], b[1] + aside), side * tall
+
+
+def _inner_notes(draft: Draft, part: SpanPart) -> list[NoteAt]:
+    """The notes that sound after a span's first and before its last moment."""
+    moments = {
+        cluster.event.id: (place, cluster.onset)
+        for place, box in enumerate(draft.row)
+        for cluster in box.clusters
+    }
+    ends = [draft.notes.get(source) for source in (part.span.start, part.span.end)]
+    start = ends[0].event if ends[0] else part.span.start
+    finish = ends[1].event if ends[1] else part.span.end
+    first, last = moments.get(start, (-1, 0)), moments.get(finish, (len(draft.row), 0))
+    return [note for note in draft.notes.values() if first < moments[note.event] < last]
+
+
+def _parameter(share: float, inset: float) -> float:
+    """The parameter at which a slur has gone `share` of its way across."""
+    low, high = 0.0, 1.0
+    for _ in range(20):
+        t = (low + high) / 2
+        across = 3 * t * (1 - t) ** 2 * inset + 3 * t * t * (1 - t) * (1 - inset) + t**3
+        low, high = (t, high) if across < share else (low, t)
+    return (low + high) / 2
 
 
 def _slur_side(draft: Draft, span: Span, events: Sequence[EventAt]) -> float:

@@ -114,7 +114,7 @@ class Draft:
         if not self.style.staff:  # figures stand on the top line of a tab, the unplaced above it
             top = -2.1 if self.any_unplaced else -0.75
         self.above = Skyline(self.width, top, up=True)
-        bottom = STAFF_HEIGHT if self.style.staff else tab_height(self.strings)
+        bottom = STAFF_HEIGHT if self.style.staff else tab_height(self.strings) + 0.75
         self.below = Skyline(self.width, bottom, up=False)
 
     @cached_property

@@ -16,6 +16,7 @@ from core.page.staff import STAFF_HEIGHT, TAB_GAP, tab_height, tab_y
 from core.page.style import PageStyle
 
 TOUCH = 0.45  # spaces around an item that still hit it
+STROKE = 0.2  # how much nearer a stroke must be than a sign
 
 
 class SystemBox(Struct, frozen=True, eq=False):
@@ -55,10 +56,12 @@ class Layout(Struct, frozen=True, eq=False):
     def hit(self, page: int, x: float, y: float) -> Hit | None:
         """The measure, moment and item at a point of a page; None off every system."""
         best, found = 2.0, None
+        paged = self.style.flow == "pages"
+        margin = self.style.left_mm / self.space_mm if paged else x  # words stand there too
         for system in self.systems:
             body = system.body
             across = system.y + body.top - 1 <= y <= system.y + body.bottom + 1
-            away = max(system.x - x, x - system.x - body.width, 0.0)
+            away = max(min(system.x, margin) - x, x - system.x - body.width, 0.0)
             if system.page == page and across and away < best:
                 best, found = away, system
         return None if found is None else self._hit_system(found, x - found.x, y - found.y)
@@ -78,20 +81,18 @@ class Layout(Struct, frozen=True, eq=False):
                    self._source_at(body, x, y))  # fmt: skip
 
     def _source_at(self, body: SystemBody, x: float, y: float) -> int:
-        """The id under a point: of a sign, or where there is none of a stem or another line."""
+        """The id under a point; signs before strokes (stems, slurs, hairpins) that are as near."""
         best, found = TOUCH, 0
         for item in body.items:
-            if item.source and type(item) not in (Line, Curve):
+            if not item.source or item.role is Role.STAFF:
+                continue
+            if isinstance(item, Line | Curve):
+                away = STROKE + min(_away(a, b, x, y) for a, b in pairwise(stroke_points(item)))
+            else:
                 left, top, right, bottom = rect_of(item, self.metrics)
                 away = max(left - x, x - right, top - y, y - bottom, 0.0)
-                if away < best or (away == best == 0.0 and type(item) in (Glyph, Text)):
-                    best, found = away, item.source
-        if not found:
-            for item in body.items:
-                if item.source and isinstance(item, Line | Curve) and item.role is not Role.STAFF:
-                    away = min(_away(a, b, x, y) for a, b in pairwise(stroke_points(item)))
-                    if away < best:
-                        best, found = away, item.source
+            if away < best or (away == best == 0.0 and type(item) in (Glyph, Text)):
+                best, found = away, item.source
         return found
 
     def caret_box(

@@ -19,6 +19,7 @@ from core.page.staff import tab_y
 FIGURE_SIZE = 1.9  # em of tab figures in spaces
 UNPLACED_Y = -1.35  # of the count of notes without a place, from the top tab line
 FIGURE_HEIGHT = 0.65  # of the em
+HELD = 0.72  # of the size of a figure: parentheses are taller than figures
 GRACE = 0.7  # of the size of a figure
 RHYTHM_HEAD = 0.7  # size of the hollow heads of a tab that stands alone
 RHYTHM_FLAG = 0.62
@@ -46,7 +47,7 @@ def _figure(draft: Draft, note: Note, held: bool) -> None:
     words = _words(note, place, held=held)
     role = Role.FIGURE if note.place.firm else Role.SUGGESTED
     face = Face.SANS if note.place.firm else Face.SERIF_ITALIC
-    size = FIGURE_SIZE * (0.75 if note.small else 1.0)
+    size = FIGURE_SIZE * (0.75 if note.small else HELD if held else 1.0)
     items, rect = figure_items(
         draft.m, words, face, size, CENTRE, tab_y(place.string), role, note.id
     )
@@ -89,12 +90,14 @@ def _unplaced(draft: Draft, count: int) -> None:
     draft.tab.append(
         pen.glyph(draft.m, WAITING, CENTRE - wide / 2, UNPLACED_Y, Role.HOLLOW, 0, size)
     )
+    right = CENTRE + wide / 2
     if count > 1:
-        draft.tab.append(
-            pen.text(
-                draft.m, str(count), Face.SANS, 1.1, CENTRE + wide, UNPLACED_Y + 0.3, Role.HOLLOW
-            )
+        figure = pen.text(
+            draft.m, str(count), Face.SANS, 1.1, CENTRE + wide, UNPLACED_Y + 0.3, Role.HOLLOW
         )
+        draft.tab.append(figure)
+        right = figure.x + figure.width
+    draft.tab_rods.append((CENTRE - wide / 2, UNPLACED_Y - 0.5, right, UNPLACED_Y + 0.35))
 
 
 def draw_grace(draft: Draft, cluster: Cluster) -> None:

@@ -84,7 +84,8 @@ def _event(draft: Draft, cluster: Cluster, x: float, side: Side, tip: float) -> 
     for head in cluster.heads:
         if head.note.place is not None:
             y = tab_y(head.note.place.value.string)
-            draft.tab_notes[head.note.id] = NoteAt(x - 0.6, x + 0.6, y, side.above, 0, source)
+            at = NoteAt(x - 0.6, x + 0.6, y, side.above, 0, source)
+            draft.tab_notes[head.note.id] = draft.tab_notes[source] = at
     if cluster.beside:
         items = []
     elif cluster.event.is_rest:

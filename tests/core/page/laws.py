@@ -11,43 +11,28 @@ from collections.abc import Callable, Iterator
 from itertools import pairwise
 
 from core.display.items import Curve, Fill, Glyph, Item, Line, Role, Text
-from core.model import Event, Measure, Pitch, Place, walk
+from core.model import Event, Measure, walk
 from core.page.bars import Bar
-from core.page.cluster import CENTRE, GRACE_SIZE, Cluster
+from core.page.cluster import CENTRE
 from core.page.layout import SystemBox, rect_of, stroke_points
 from core.page.pen import Rect
-from core.page.staff import STAFF_HEIGHT, diatonic_at, position, tab_y, y_of
+from core.page.staff import STAFF_HEIGHT
 from core.page.system import FORCED_LOOSE, LOOSE
 from tests.core.page.ink import collisions, ink_of
-from tests.core.page.kit import NAMES, metrics
+from tests.core.page.kit import metrics
+from tests.core.page.laws_notes import (
+    eight_the_page_sounds_as_the_lesson,
+    nine_ties_join_and_slurs_clear,
+    seven_leger_lines,
+    six_stems,
+    two_figures_stand_on_their_strings,
+)
+from tests.core.page.reading import heads, measures, placed_boxes, places_of
 from tests.core.page.styles import Drawn
 
 Complaints = Iterator[str]
 EPS = 1e-6
-STEM = metrics().defaults["stemThickness"]
-DIGIT = 0.65  # of the em: the height of the tab's figures
-
-
-def measures(d: Drawn) -> list[Measure]:
-    return list(walk.measures(d.lesson.arrangement))
-
-
-def heads(d: Drawn) -> dict[int, tuple[SystemBox, Glyph]]:
-    """Note id -> its system and notehead."""
-    return {
-        item.source: (system, item)
-        for system in d.layout.systems
-        for item in system.body.items
-        if isinstance(item, Glyph) and item.source and NAMES[item.code].startswith("notehead")
-    }
-
-
-def placed_boxes(d: Drawn) -> Iterator[tuple[SystemBox, dict[int, float], Measure, list[Cluster]]]:
-    """Every measure in its system: x of each onset, the measure, its clusters."""
-    for system in d.layout.systems:
-        for placed in system.body.measures:
-            box = d.boxes[placed.measure]
-            yield system, dict(placed.columns), box.measure, list(box.clusters)
+MARGIN = 8.0  # spaces at head and foot of a page, footer included
 
 
 def one_no_two_signs_overlap(d: Drawn) -> Complaints:
@@ -56,63 +41,6 @@ def one_no_two_signs_overlap(d: Drawn) -> Complaints:
     for system in d.layout.systems:
         if system.body.force:
             yield from collisions(system.body)
-
-
-def two_figures_stand_on_their_strings(d: Drawn) -> Complaints:
-    """2: a tab figure within .05 of its column's head centre, on its line within .02, one figure
-    for an onset and string."""
-    if not d.style.tab:
-        return
-    drawn = heads(d)
-    for system, columns, measure, clusters in placed_boxes(d):
-        found = figures(d, system)
-        taken: set[tuple[int, int]] = set()
-        for cluster in clusters:
-            for head in cluster.heads if not cluster.beside else ():
-                note, label = head.note, head.note.place
-                shown = found.pop(note.id, None)
-                held = note.id in d.boxes[measure.id].held
-                if label is None or (held and shown is None and d.style.staff):
-                    continue
-                spot = (cluster.onset, label.value.string)
-                if (shown is not None) == (spot in taken):
-                    yield f"{spot}: {'two figures' if shown else 'no figure'}"
-                taken.add(spot)
-                if shown is None:
-                    continue
-                if abs(shown.x - columns[cluster.onset] - CENTRE) >= 0.05:
-                    yield f"{shown} is not in its column"
-                if abs(_middle(shown) - system.body.tab_top - tab_y(spot[1])) >= 0.02:
-                    yield f"{shown} is not on its line"
-                if d.style.staff and not cluster.x and abs(head.x) < 0.3 and _alike(cluster):
-                    yield from _under(drawn[note.id][1], shown)
-
-
-def _alike(cluster: Cluster) -> bool:
-    """Whether all heads are of one width: a narrow one among others stands at the common stem."""
-    return len({head.name for head in cluster.heads}) == 1
-
-
-def _under(head: Glyph, figure: Text) -> Complaints:
-    left, _, right, _ = metrics().by_code[head.code]
-    if abs(head.x + (left + right) / 2 - figure.x) >= 0.05:
-        yield f"{figure} is not under {head}"
-
-
-def _middle(figure: Text) -> float:
-    return figure.y - DIGIT * figure.size / 2
-
-
-def figures(d: Drawn, system: SystemBox) -> dict[int, Text]:
-    """Note id -> the figure on the tab."""
-    top = system.body.tab_top - 0.5
-    bottom = system.body.tab_top + tab_y(system.body.strings) + 0.5
-    return {
-        i.source: i
-        for i in system.body.items
-        if isinstance(i, Text) and i.source and i.anchor == 0.5 and i.text.strip("()‹›").isdigit()
-        and top < _middle(i) < bottom
-    }  # fmt: skip
 
 
 def three_time_is_place(d: Drawn) -> Complaints:
@@ -179,9 +107,9 @@ def five_lines_end_at_their_width(d: Drawn) -> Complaints:
             yield f"system {number} ends at {body.measures[-1].right}, not {body.width}"
         context = last.context
         followed = context.next_key is not None or context.next_metre is not None
-        if not followed and context.end_last is not Bar.NONE:
-            if abs(_last_bar(system) - body.width) > EPS:
-                yield f"bar line at {_last_bar(system)}, not {body.width}"
+        barred = not followed and context.end_last is not Bar.NONE
+        if barred and abs(_last_bar(system) - body.width) > EPS:
+            yield f"bar line at {_last_bar(system)}, not {body.width}"
         final = number + 1 == len(d.layout.systems)
         widest = (style.width_mm - style.right_mm) / style.space_mm - system.x
         if body.width > widest + EPS:
@@ -208,143 +136,6 @@ def _last_bar(system: SystemBox) -> float:
     return max(edges)
 
 
-def six_stems(d: Drawn) -> Complaints:
-    """6: at least 2.5 long, at the head's anchor within .001, ending on their beam."""
-    drawn = heads(d)
-    for system in d.layout.systems:
-        stems, beams = _strokes(d, system)
-        for placed in system.body.measures:
-            for cluster in d.boxes[placed.measure].clusters:
-                if not cluster.stemmed or (cluster.beside and not d.style.staff):
-                    continue
-                stem = stems.get(cluster.event.id)
-                if stem is None:
-                    yield f"event {cluster.event.id} has no stem"
-                    continue
-                size = GRACE_SIZE if cluster.beside else 1.0
-                if cluster.group >= 0 and not any(_touches(b, stem) for b in beams):
-                    yield f"the stem of {cluster.event.id} ends beside its beam"
-                if not d.style.staff:
-                    if abs(stem.y1 - stem.y0) < 2.5:
-                        yield f"the stem of {cluster.event.id} is short"
-                    continue
-                nearest = cluster.heads[-1 if cluster.up else 0].y
-                length = nearest - stem.y1 if cluster.up else stem.y1 - nearest
-                if length < 2.5 * size - EPS:
-                    yield f"the stem of {cluster.event.id} is {length} long"
-                foot = cluster.heads[0 if cluster.up else -1]
-                yield from _at_anchor(stem, drawn[foot.note.id][1], up=cluster.up)
-
-
-def _at_anchor(stem: Line, head: Glyph, *, up: bool) -> Complaints:
-    x, y = metrics().anchors[NAMES[head.code]]["stemUpSE" if up else "stemDownNW"]
-    edge = stem.x0 + (STEM / 2 if up else -STEM / 2)
-    if abs(edge - head.x - x * head.size) > 0.001 or abs(stem.y0 - head.y + y * head.size) > 0.001:
-        yield f"{stem} is not at the anchor of {head}"
-
-
-def _strokes(d: Drawn, system: SystemBox) -> tuple[dict[int, Line], list[Fill]]:
-    """The stems by event id, known by their thickness, and the beams."""
-    stems: dict[int, Line] = {}
-    beams: list[Fill] = []
-    widths = (STEM * d.style.line_weight, STEM * 0.8)
-    for item in system.body.items:
-        if isinstance(item, Line) and item.x0 == item.x1 and item.width in widths:
-            stems[item.source] = item
-        elif isinstance(item, Fill) and item.role in (Role.INK, Role.HOLLOW):
-            beams.append(item)
-    return stems, beams
-
-
-def _touches(beam: Fill, stem: Line) -> bool:
-    (x0, y0), (x1, y1) = beam.points[:2]
-    if not x0 - EPS <= stem.x1 <= x1 + EPS or x0 == x1:
-        return False
-    return abs(y0 + (y1 - y0) * (stem.x1 - x0) / (x1 - x0) - stem.y1) < 1e-3
-
-
-def seven_leger_lines(d: Drawn) -> Complaints:
-    """7: at every even position from the staff to the head, as wide as the font says, no others."""
-    past = metrics().defaults["legerLineExtension"]
-    for system in d.layout.systems:
-        lines = _legers(system)
-        used: set[Line] = set()
-        for item in system.body.items:
-            if not (isinstance(item, Glyph) and NAMES[item.code].startswith("notehead")):
-                continue
-            if not item.source or not d.style.staff:
-                continue
-            at = round(2 * (2 - item.y))
-            left, _, right, _ = (item.x + side * item.size for side in metrics().by_code[item.code])
-            room = past if item.size == 1 else 0.2
-            needed = [p for p in range(6, at + 1, 2)] + [p for p in range(-6, at - 1, -2)]
-            for p in needed:
-                fit = [i for i in lines if i.y0 == y_of(p) and i.x0 < right and i.x1 > item.x]
-                used.update(fit)
-                if not any(i.x0 <= left - room + EPS and i.x1 >= right + room - EPS for i in fit):
-                    yield f"no leger line at {p} for the head at {item.x}, {item.y}"
-        for line in lines:
-            if line not in used:
-                yield f"{line} is needed by no head"
-
-
-def _legers(system: SystemBox) -> list[Line]:
-    body = system.body
-    outer = (body.tab_top - 0.01) if body.tab_top else float("inf")
-    return [
-        i for i in body.items
-        if isinstance(i, Line) and i.role is Role.STAFF and i.y0 == i.y1 and 0 < i.x0 and i.x1 - i.x0 < 12
-        and not 0 <= i.y0 <= STAFF_HEIGHT and i.y0 < outer
-    ]  # fmt: skip
-
-
-def eight_the_page_sounds_as_the_lesson(d: Drawn) -> Complaints:
-    """8: head y, key and accidentals give the pitch back; so do figure, string, tuning, capo."""
-    drawn = heads(d)
-    instrument = d.lesson.arrangement.instrument
-    for system, _, measure, clusters in placed_boxes(d):
-        if d.style.staff:
-            yield from _read_staff(d, drawn, measure, system)
-        for note_id, figure in figures(d, system).items() if d.style.tab else ():
-            note = next((h.note for c in clusters for h in c.heads if h.note.id == note_id), None)
-            if note is None:
-                continue
-            fret = int(figure.text.strip("()‹›"))
-            string = round((_middle(figure) - system.body.tab_top) / 1.5) + 1
-            if note.harmonic is not None:
-                if fret != note.harmonic.touched_fret:
-                    yield f"{figure} is not where the harmonic {note.id} is touched"
-            elif instrument.midi_at(Place(string, fret)) != note.pitch.midi:
-                yield f"{figure} does not sound {note.pitch}"
-
-
-def _read_staff(
-    d: Drawn, drawn: dict[int, tuple[SystemBox, Glyph]], measure: Measure, system: SystemBox
-) -> Complaints:
-    """Read a measure as a player would: an accidental holds at its height to the bar line."""
-    signs = {"Flat": -1, "Natural": 0, "Sharp": 1, "DoubleSharp": 2, "DoubleFlat": -2,
-             "TripleSharp": 3, "TripleFlat": -3}  # fmt: skip
-    shown = {
-        i.source: signs[NAMES[i.code].removeprefix("accidental")]
-        for i in system.body.items
-        if isinstance(i, Glyph) and i.source
-        and NAMES[i.code].removeprefix("accidental") in signs
-    }  # fmt: skip
-    state: dict[int, int] = {}
-    held = d.boxes[measure.id].held
-    rows = sorted(walk.notes(measure), key=lambda pair: (pair[0].onset, pair[0].voice))
-    for located, note in rows:
-        if located.event.hidden:
-            continue
-        at = diatonic_at(drawn[note.id][1].y)
-        state[at] = shown.get(note.id, state.get(at, measure.key.alter_of("CDEFGAB"[at % 7])))
-        plain = note.accidental != "hidden" and note.id not in held
-        if at != note.pitch.diatonic or (plain and state[at] != note.pitch.alter):
-            yield f"{note.pitch} is read as {Pitch('CDEFGAB'[at % 7], state[at], at // 7)}"
-        if note.id in held and note.id not in shown:
-            state.pop(at)
-
-
 def ten_everything_is_on_the_paper(d: Drawn) -> Complaints:
     """10: inside the page, inside the room of its system, and systems apart."""
     for number, system in enumerate(d.layout.systems):
@@ -353,14 +144,16 @@ def ten_everything_is_on_the_paper(d: Drawn) -> Complaints:
             left, top, right, bottom = _ink(item)
             if left + system.x < -0.01 or right + system.x > sheet.width + 0.01:
                 yield f"system {number}: {item} leaves the page"
+            if body.bottom - body.top > sheet.height - 2 * MARGIN:
+                continue  # taller than any paper of the style: it is set alone and runs over
             if top + system.y < 0 or bottom + system.y > sheet.height:
                 yield f"system {number}: {item} leaves the page above or below"
             if top < body.top - 0.3 or bottom > body.bottom + 0.3:
                 yield f"system {number}: {item} leaves its room {body.top} to {body.bottom}"
     for a, b in pairwise(d.layout.systems):
-        if a.page == b.page and d.style.flow == "pages":
-            if a.y + a.body.bottom > b.y + b.body.top + EPS:
-                yield f"systems at {a.y} and {b.y} meet"
+        paged = a.page == b.page and d.style.flow == "pages"
+        if paged and a.y + a.body.bottom > b.y + b.body.top + EPS:
+            yield f"systems at {a.y} and {b.y} meet"
         if d.style.flow == "line" and a.x + a.body.width > b.x + EPS:
             yield f"pieces at {a.x} and {b.x} meet"
     yield from _blocks_apart(d)
@@ -374,8 +167,9 @@ def _blocks_apart(d: Drawn) -> Complaints:
     """Title and footer keep clear of the systems."""
     own = {id(system.block) for system in d.layout.systems}
     for page, sheet in enumerate(d.layout.sheets):
-        rooms = [(s.y + s.body.top, s.y + s.body.bottom) for s in d.layout.systems
-                 if s.page == page]  # fmt: skip
+        most = sheet.height - 2 * MARGIN
+        bodies = [(s.y, s.body) for s in d.layout.systems if s.page == page]
+        rooms = [(y + b.top, y + b.bottom) for y, b in bodies if b.bottom - b.top < most]
         for block in sheet.blocks:
             for item in block.items if id(block) not in own else ():
                 _, top, _, bottom = _ink(item)
@@ -387,7 +181,8 @@ def eleven_everything_is_there(d: Drawn) -> Complaints:
     """11: every note, event, measure, section and span has a primitive, and every id is found
     under a point of its own signs."""
     known = {i.source for s in d.layout.systems for i in s.body.items}
-    hits = _hits(d)
+    hits, places = _hits(d), places_of(d)
+    places |= {measure.id: (n, 0) for n, measure in enumerate(measures(d))}
     for section in d.lesson.arrangement.sections:
         if section.id not in hits and (section.letter or section.title):
             yield f"section {section.id} cannot be pointed at"
@@ -395,10 +190,10 @@ def eleven_everything_is_there(d: Drawn) -> Complaints:
             yield f"section {section.id} is not there"
     for span in d.lesson.arrangement.spans if d.style.flow == "pages" else ():
         empty = span.kind in WRITTEN or (span.kind in SILENT and not span.text)
-        empty = empty or (span.kind == "slide" and span.start == span.end)
+        empty = empty or (span.kind in PAIRED and places[span.start] == places[span.end])
         if not (span.hidden or empty or span.id in known):
             yield f"{span} is not there"
-        elif not (span.hidden or empty or span.id in hits):
+        elif not (span.hidden or empty or span.id in hits or span.start == span.end):
             yield f"{span} cannot be pointed at"
     for measure in measures(d):
         rests = _shared_rests(measure)
@@ -414,6 +209,7 @@ def eleven_everything_is_there(d: Drawn) -> Complaints:
 
 
 SILENT = ("talk", "tempo")  # spans that are their words
+PAIRED = ("slide", "hammer-on", "pull-off")  # from a note to another, never to itself
 WRITTEN = ("tuplet",)  # spans that repeat what the values say: brackets are drawn from those
 
 
@@ -432,9 +228,12 @@ def _shared_rests(measure: Measure) -> set[int]:
 
 
 def _hits(d: Drawn) -> set[int]:
-    """The ids that a finger on their own signs finds."""
+    """The ids that a finger on their own signs finds; in cramped measures signs cover others."""
     found: set[int] = set()
     for system in d.layout.systems:
+        if not system.body.force:
+            found.update(item.source for item in system.body.items)
+            continue
         for item in system.body.items:
             if not item.source or item.source in found or item.role is Role.STAFF:
                 continue
@@ -442,6 +241,8 @@ def _hits(d: Drawn) -> set[int]:
                 hit = d.layout.hit(system.page, system.x + x, system.y + y)
                 if hit is not None:
                     found.add(hit.source)
+                if item.source in found:
+                    break
     return found
 
 
@@ -477,6 +278,7 @@ LAWS: dict[int, Callable[[Drawn], Complaints]] = {
     6: six_stems,
     7: seven_leger_lines,
     8: eight_the_page_sounds_as_the_lesson,
+    9: nine_ties_join_and_slurs_clear,
     10: ten_everything_is_on_the_paper,
     11: eleven_everything_is_there,
 }
