@@ -280,8 +280,8 @@ def _slide(draft: Draft, part: SpanPart) -> None:
         return
     left = begin.right if begin else draft.header_width - 0.8
     right = finish.left if finish else draft.width - 0.3
-    if right - left < 0.2:
-        return
+    if right - left < 0.6:  # heads close together: a short stroke between them
+        left, right = (left + right) / 2 - 0.3, (left + right) / 2 + 0.3
     y0, y1 = (begin or finish).y, (finish or begin).y  # type: ignore[union-attr]
     rise = 0.3 if y1 > y0 else (-0.3 if y1 < y0 else 0.0)
     inset = min(0.25, 0.15 * (right - left))

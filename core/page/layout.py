@@ -86,11 +86,10 @@ class Layout(Struct, frozen=True, eq=False):
         for item in body.items:
             if not item.source or item.role is Role.STAFF:
                 continue
-            if isinstance(item, Line | Curve):
+            left, top, right, bottom = rect_of(item, self.metrics)
+            away = max(left - x, x - right, top - y, y - bottom, 0.0)
+            if away < best and isinstance(item, Line | Curve):
                 away = STROKE + min(_away(a, b, x, y) for a, b in pairwise(stroke_points(item)))
-            else:
-                left, top, right, bottom = rect_of(item, self.metrics)
-                away = max(left - x, x - right, top - y, y - bottom, 0.0)
             if away < best or (away == best == 0.0 and type(item) in (Glyph, Text)):
                 best, found = away, item.source
         return found
