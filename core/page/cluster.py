@@ -16,16 +16,18 @@ from core.page.metrics import Metrics
 from core.page.staff import position, y_of
 
 GRACE_SIZE = 0.62
+SMALL = 0.75  # of small notes, as on the tab: our own choice
 CENTRE = 0.59  # half an ordinary head: the middle of every column
 
 
 class Head(Struct, frozen=True, gc=False):
-    """One notehead: staff position in steps, x from the column."""
+    """One notehead: staff position in steps, x from the column, size beside its event's."""
 
     note: Note
     pos: int
     x: float
     name: str
+    size: float = 1.0
 
     @property
     def y(self) -> float:
@@ -176,31 +178,32 @@ def _heads(event: Event, up: bool, m: Metrics) -> tuple[Head, ...]:
     heads: list[Head] = []
     names = [head_name(base, placed=n.place is not None, harmonic=n.harmonic is not None)
              for n in placed]  # fmt: skip
-    shift = _shift_to_centre(names, up, m) if size == 1.0 else 0.0
-    for note, name, aside in zip(placed, names, sides, strict=True):
-        width = m.advances[name] * size
+    scales = [SMALL if n.small and event.grace is None else 1.0 for n in placed]
+    shift = _shift_to_centre(names, scales, up, m) if size == 1.0 else 0.0
+    for note, name, scale, aside in zip(placed, names, scales, sides, strict=True):
+        width = m.advances[name] * size * scale
         if base in (Base.WHOLE, Base.BREVE):
             x = CENTRE - width / 2 + aside * width
         else:
-            x = _at_stem(name, up, m) * size + shift
+            x = _at_stem(name, scale, up, m) * size + shift
             x += aside * (width - m.defaults["stemThickness"])
-        heads.append(Head(note, position(note.pitch), x, name))
+        heads.append(Head(note, position(note.pitch), x, name, scale))
     return tuple(heads)
 
 
-def _at_stem(name: str, up: bool, m: Metrics) -> float:
+def _at_stem(name: str, scale: float, up: bool, m: Metrics) -> float:
     """Where a head stands so that its anchor meets the stem of an ordinary head."""
-    if up:
-        return m.anchors["noteheadBlack"]["stemUpSE"][0] - m.anchors[name]["stemUpSE"][0]
-    return m.anchors["noteheadBlack"]["stemDownNW"][0] - m.anchors[name]["stemDownNW"][0]
+    end = "stemUpSE" if up else "stemDownNW"
+    return m.anchors["noteheadBlack"][end][0] - m.anchors[name][end][0] * scale
 
 
-def _shift_to_centre(names: Sequence[str], up: bool, m: Metrics) -> float:
+def _shift_to_centre(names: Sequence[str], scales: Sequence[float], up: bool, m: Metrics) -> float:
     """What brings heads that are all of one unusual width, their stem with them, to the middle."""
-    if len(set(names)) != 1 or "stemUpSE" not in m.anchors.get(names[0], {}):
+    mixed = len(set(zip(names, scales, strict=True))) != 1
+    if mixed or "stemUpSE" not in m.anchors.get(names[0], {}):
         return 0.0
     left, _, right, _ = m.boxes[names[0]]
-    return CENTRE - (left + right) / 2 - _at_stem(names[0], up, m)
+    return CENTRE - (left + right) / 2 * scales[0] - _at_stem(names[0], scales[0], up, m)
 
 
 def _sides(positions: Sequence[int], up: bool) -> list[int]:

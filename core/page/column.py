@@ -55,7 +55,8 @@ def _notes(
 ) -> None:
     for cluster in clusters:
         for head in cluster.heads:
-            draft.glyph(head.name, cluster.x + head.x, head.y, head_role(head.note), head.note.id)
+            x, role = cluster.x + head.x, head_role(head.note)
+            draft.glyph(head.name, x, head.y, role, head.note.id, head.size)
     _legers(draft, clusters)
     left = _accidentals(draft, clusters, shown)
     for cluster in clusters:
@@ -78,7 +79,9 @@ def _legers(draft: Draft, clusters: Sequence[Cluster]) -> None:
             inked = draft.m.boxes[head.name]
             x = cluster.x + head.x
             for at in leger_lines(head.pos):
-                wanted.setdefault(at, []).append((x + inked[0], x + inked[2]))
+                wanted.setdefault(at, []).append(
+                    (x + inked[0] * head.size, x + inked[2] * head.size)
+                )
     past = draft.m.defaults["legerLineExtension"]
     width = draft.m.defaults["legerLineThickness"] * draft.style.line_weight
     for at, reaches in sorted(wanted.items()):

@@ -41,15 +41,15 @@ def stem_x(cluster: Cluster, column_x: float, m: Metrics, size: float = 1.0) -> 
     head = _foot(cluster)
     left = column_x + cluster.x + head.x
     if cluster.up:
-        return left + m.anchors[head.name]["stemUpSE"][0] * size - half
-    return left + m.anchors[head.name]["stemDownNW"][0] * size + half
+        return left + m.anchors[head.name]["stemUpSE"][0] * size * head.size - half
+    return left + m.anchors[head.name]["stemDownNW"][0] * size * head.size + half
 
 
 def foot_y(cluster: Cluster, m: Metrics, size: float = 1.0) -> float:
     """Where the stem begins: at the anchor of the head farthest from its tip."""
     head = _foot(cluster)
-    anchors = m.anchors[head.name]
-    return head.y - (anchors["stemUpSE"][1] if cluster.up else anchors["stemDownNW"][1]) * size
+    end = "stemUpSE" if cluster.up else "stemDownNW"
+    return head.y - m.anchors[head.name][end][1] * size * head.size
 
 
 def _foot(cluster: Cluster) -> Head:

@@ -181,7 +181,7 @@ def _stem(
         cluster.up, tip, not cluster.free, len(cluster.heads) == 1,
     )  # fmt: skip
     for head in cluster.heads:
-        wide = draft.m.advances[head.name] * size
+        wide = draft.m.advances[head.name] * size * head.size
         draft.notes[head.note.id] = NoteAt(
             left + head.x, left + head.x + wide, head.y, cluster.up, index, cluster.event.id
         )

@@ -53,12 +53,12 @@ def two_figures_stand_on_their_strings(d: Drawn) -> Complaints:
 
 def _alike(cluster: Cluster) -> bool:
     """Whether all heads are of one width: a narrow one among others stands at the common stem."""
-    return len({head.name for head in cluster.heads}) == 1
+    return len({(head.name, head.size) for head in cluster.heads}) == 1
 
 
 def _under(head: Glyph, figure: Text) -> Complaints:
     left, _, right, _ = metrics().by_code[head.code]
-    if abs(head.x + (left + right) / 2 - figure.x) >= 0.05:
+    if abs(head.x + (left + right) / 2 * head.size - figure.x) >= 0.05:
         yield f"{figure} is not under {head}"
 
 
