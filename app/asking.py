@@ -81,6 +81,21 @@ class Asking:
         box.exec()
         return box.clickedButton() is keep
 
+    def open_kept(self, name: str, why: str) -> bool:
+        """Whether to open what was kept beside a lesson file that cannot be read."""
+        box = QMessageBox(self.parent)
+        box.setWindowTitle("The lesson file is damaged")
+        box.setText(f"{why} All changes to it were kept beside it, up to the last one.")
+        box.setInformativeText(
+            f"Open what was kept, as a lesson to save anew? {name} itself stays as it is."
+        )
+        keep = box.addButton("Open what was kept", QMessageBox.ButtonRole.AcceptRole)
+        leave = box.addButton("Leave it", QMessageBox.ButtonRole.RejectRole)
+        box.setDefaultButton(keep)
+        box.setEscapeButton(leave)
+        box.exec()
+        return box.clickedButton() is keep
+
     def tell(self, title: str, heading: str, sentences: Sequence[str]) -> QDialog:
         """A report to read and close; the bench stays usable behind it."""
         dialog = Report(self.parent, title, heading, sentences)

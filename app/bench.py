@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,12 +17,13 @@ import resources.metrics
 from app.actions import Table
 from app.asking import Asking
 from app.drafting import Drafting
-from app.files import Files
+from app.files import Files, new_lesson
+from app.hand_side import HandSide, join_hand
 from app.hearing import Hearing
 from app.jobs import Jobs
 from app.look import Choice, Look
 from app.messages import Messages
-from app.reading import read
+from app.reading import LESSON_SUFFIX, Opened, read
 from app.safekeeping import Safekeeping
 from app.selecting import Selecting
 from app.session import Session
@@ -33,11 +35,12 @@ from app.table import LINES, Bench, table
 from app.tidying import Tidying
 from app.window import Parts, Window
 from app.writing import Writing
-from core.model import Lesson
+from core.model import BadInput, Lesson
 from core.page.engrave import Cache, engrave
 from core.page.layout import Layout
 from core.page.metrics import Metrics, build
-from core.page.style import PageStyle
+from core.page.style import PageStyle, for_settings
+from core.store import recover
 
 if TYPE_CHECKING:
     from app.listening import Player
@@ -57,6 +60,7 @@ class PageEngraver:
         return PageEngraver(self._metrics)
 
     def __call__(self, lesson: Lesson, style: PageStyle, previous: Layout | None) -> Layout:
+        style = for_settings(style, lesson.settings)
         return engrave(lesson, style, self._metrics, self._cache, previous)
 
 
@@ -77,6 +81,7 @@ class Built:
     look: Look
     sheet: SheetView
     table: Table
+    hand: HandSide
 
 
 def new_player() -> Player:
@@ -86,8 +91,11 @@ def new_player() -> Player:
     return Player()
 
 
-def build_bench(lesson: Lesson, asking: Asking, choice: Choice = "system") -> Built:
-    """Build and join everything for a lesson; needs a QApplication."""
+def build_bench(
+    lesson: Lesson, asking: Asking, choice: Choice = "system",
+    player: Callable[[], Player] = new_player,
+) -> Built:  # fmt: skip
+    """Build and join everything for a lesson, and what makes the player when it is first needed."""
     painter = SheetPainter(SheetFonts())
     look = Look(choice)
     messages = Messages()
@@ -96,7 +104,7 @@ def build_bench(lesson: Lesson, asking: Asking, choice: Choice = "system") -> Bu
     writing = Writing(session, messages)
     jobs = Jobs()
     files = Files(session, messages, asking, jobs)
-    hearing = Hearing(session, writing, messages, new_player)
+    hearing = Hearing(session, writing, messages, player)
     selecting = Selecting(session, writing, messages)
     drafting = Drafting(session, writing, selecting, messages)
     sheet = SheetView(session, writing, selecting, look, painter, messages)
@@ -105,45 +113,76 @@ def build_bench(lesson: Lesson, asking: Asking, choice: Choice = "system") -> Bu
     def open_demo() -> None:
         files.show(structs.replace(read(resources.path(*DEMO)), foreign=False), None)
 
-    window = Window(
-        Parts(
-            session, writing, selecting, hearing, files, jobs, messages, asking, look, sheet,
-            source, open_demo,
-        )
+    parts = Parts(
+        session, writing, selecting, hearing, files, jobs, messages, asking, look, sheet, source,
+        open_demo,
     )  # fmt: skip
+    window = Window(parts)
+    hand = join_hand(parts, window)
     actions = table(
-        Bench(session, files, writing, selecting, drafting, hearing, jobs, look, sheet, window)
+        Bench(
+            session, files, writing, selecting, drafting, hearing, jobs, look, sheet, window, hand,
+        )
     )  # fmt: skip
     window.use(actions)
     return Built(
         window, session, writing, selecting, drafting, hearing, files, asking, jobs, messages, look,
-        sheet, actions,
+        sheet, actions, hand,
     )  # fmt: skip
+
+
+def read_or_kept(path: Path) -> Opened | None:
+    """What a file holds; None for a lesson that cannot be read but was kept beside its file."""
+    try:
+        return read(path)
+    except BadInput:
+        if path.suffix.lower() != LESSON_SUFFIX or recover(path) is None:
+            raise
+        return None
 
 
 def open_bench(path: Path | None) -> int:
     """Open the window on a file, or on the demo lesson; the exit code of the program.
 
     Raises BadInput for a file that cannot be opened: from the command line that is told there.
+    A damaged lesson that was kept beside its file is asked about in the window.
     """
     demo = resources.path(*DEMO)
-    opened = read(path if path is not None else demo)
-    own = path is not None and path.resolve() != demo.resolve()
+    own = None if path is None or path.resolve() == demo.resolve() else path
+    opened = read_or_kept(own or demo)
     app = QApplication.instance() or QApplication(sys.argv[:1])
     app.setApplicationName("Footstool")
-    bench = build_bench((read(demo) if own else opened).lesson, Asking())
+    bench = build_bench(new_lesson() if own or opened is None else opened.lesson, Asking())
     keeping = Safekeeping(
         bench.session, bench.messages, bench.asking, user_state_path("footstool", appauthor=False)
     )
     bench.files.opened_lesson.connect(keeping.offer)
+    bench.files.rescue = keeping.rescue
     app.aboutToQuit.connect(keeping.finish)
     bench.window.resize(1280, 800)
     bench.window.show()
-    if own and path is not None:
-        bench.files.take(opened, path)
-    else:
-        keeping.offer_unsaved()
+    begin(bench, keeping, opened, own)
     bench.window.focus_sheet()
     tidying = Tidying(bench.session, lambda: bench.hearing.playing or bench.jobs.busy)
     app.aboutToQuit.connect(tidying.finish)
     return QApplication.exec()
+
+
+def begin(bench: Built, keeping: Safekeeping, opened: Opened | None, path: Path | None) -> None:
+    """What is shown first: unsaved work that is wanted back, else the file, else the demo.
+
+    `opened` None: the file is damaged, and what was kept of it is offered.
+    """
+    if keeping.offer_unsaved():
+        if path is not None:
+            bench.messages.note(f"{path.name} was not opened; Ctrl+O opens it.")
+    elif path is not None and not _show(bench, opened, path):
+        bench.window.open_demo()
+
+
+def _show(bench: Built, opened: Opened | None, path: Path) -> bool:
+    if opened is not None:
+        return bench.files.take(opened, path)
+    with bench.messages.guarded():
+        bench.files.open(path)
+    return bench.session.modified

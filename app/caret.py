@@ -211,13 +211,20 @@ def cross(outline: Outline, caret: Caret, on: On) -> Caret:
 def on_note(outline: Outline, note_id: int, on: On | None = None) -> Caret | None:
     """The caret on a note, or None when it is gone; unplaced notes are met on the staff."""
     for measure in outline.measures:
-        for at, note in walk.notes(measure):
-            if note.id == note_id:
-                return _on(measure, at, note, on)
+        found = note_in(measure, note_id)
+        if found is not None:
+            return on_struck(measure, found, on)
     return None
 
 
-def _on(measure: Measure, at: Located, note: Note, on: On | None) -> Caret:
+def note_in(measure: Measure, note_id: int) -> Struck | None:
+    """A note of a measure by its id."""
+    return next((Struck(at, n) for at, n in walk.notes(measure) if n.id == note_id), None)
+
+
+def on_struck(measure: Measure, found: Struck, on: On | None = None) -> Caret:
+    """The caret on a note of a measure."""
+    at, note = found.at, found.note
     here = struck(measure, at.onset)
     rank = next((i for i, s in enumerate(here) if s.note is note), 0)
     string = note.place.value.string if note.place else 1
@@ -250,7 +257,7 @@ def next_unfingered(outline: Outline, caret: Caret) -> Caret:
     """On the staff: the next note that needs a finger; the same caret when none does."""
     for measure, found in notes_from(outline, caret):
         if needs_finger(found.note) and not _tied_into(outline, measure, found):
-            return _on(measure, found.at, found.note, "staff")
+            return on_struck(measure, found, "staff")
     return caret
 
 

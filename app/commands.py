@@ -8,6 +8,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from msgspec import Struct, structs
+
 from app.reading import LESSON_SUFFIX, read
 from app.sentences import plain
 from core.formats.imported import PartChoice
@@ -43,10 +45,29 @@ def _choice(parts: str) -> PartChoice | None:
     return PartChoice(melody, bass[0] if bass else None)
 
 
-def convert(source: Path, target: Path, parts: str = "", octave: int | None = None) -> None:
+class Shown(Struct, frozen=True):
+    """What the pages are to show, where that is said: else as the lesson has it."""
+
+    names: str | None = None
+
+    def on(self, lesson: Lesson) -> Lesson:
+        """The lesson with its settings so."""
+        settings = lesson.settings
+        if self.names is not None:
+            names = "" if self.names == "none" else self.names.replace("-", " ")
+            settings = structs.replace(settings, names=names)
+        return structs.replace(lesson, settings=settings)
+
+
+AS_IT_IS = Shown()
+
+
+def convert(
+    source: Path, target: Path, parts: str = "", octave: int | None = None, shown: Shown = AS_IT_IS
+) -> None:
     """Write the lesson of one file as another, by the suffix of its name."""
     known_suffix(target)
-    written(opened(source, parts, octave), target)
+    written(shown.on(opened(source, parts, octave)), target)
 
 
 def known_suffix(target: Path) -> None:
@@ -97,9 +118,9 @@ def _strip(lesson: Lesson) -> bytes:
     from core.display.outlines import Outlines
     from core.display.svg import to_svg
     from core.page.engrave import engrave
-    from core.page.style import PageStyle
+    from core.page.style import PageStyle, for_settings
 
-    printer = press(PageStyle(flow="line"))
+    printer = press(for_settings(PageStyle(flow="line"), lesson.settings))
     sheet = engrave(lesson, printer.style, printer.metrics).sheets[0]
     return to_svg(
         sheet, PX_PER_SPACE, Outlines(read_all(printer.fonts)), title=lesson.title
@@ -150,9 +171,9 @@ def _tempo(text: str, lesson: Lesson) -> tuple[float, float | None]:
     return (number, None) if text.strip().endswith("%") else (100.0, number)
 
 
-def kit(source: Path, folder: Path) -> None:
+def kit(source: Path, folder: Path, shown: Shown = AS_IT_IS) -> None:
     """Make every artefact of a lesson in a folder and print what was made."""
-    lesson = opened(source)
+    lesson = shown.on(opened(source))
     from app.printing import press
     from core.kit.make import make
 

@@ -16,16 +16,17 @@ from app import clipboard
 from app.caret import Caret
 from app.messages import Messages
 from app.selecting import Selecting
-from app.session import Session
+from app.session import OPENED, Session
 from app.writing import VOICE_WORDS, Writing
 from core.edit import base
 from core.edit.base import Command
 from core.edit.change import Change
-from core.edit.clip import ClearSelection, Clip, Paste, Selection, TakeFromSource, copy
+from core.edit.clip import ClearSelection, Clip, Paste, Selection, copy
 from core.edit.measures import CopyMeasures, DeleteMeasures, InsertMeasures, RepeatMeasure, SameAs
 from core.edit.metre import SetCounted, SetKey, SetMetre, SetOwnLength
 from core.edit.rhythm import CompleteMeasure, TrimMeasure
 from core.edit.rows import Mode
+from core.edit.source import TakeFromSource, voices_of
 from core.edit.splitting import JoinMeasures, SplitMeasure
 from core.edit.strings import FigureOpenStrings, MoveStrings
 from core.edit.together import Together
@@ -37,6 +38,13 @@ from core.model.measure import Measure
 from core.model.validate import problems
 
 T = TypeVar("T")
+
+# What told the values of a plain tab, for the message line.
+TIMING = {
+    "written": " with the values its letters give.",
+    "spaced": "; where no letters say the values its spacing gave them: check them.",
+    "even": "; where neither letters nor spacing tell the values they are even.",
+}
 
 
 class Drafting(QObject):
@@ -50,8 +58,13 @@ class Drafting(QObject):
         super().__init__()
         self._session, self._writing = session, writing
         self._selecting, self._messages = selecting, messages
-        self._part = 0
+        self._part, self._of = 0, 0
         self._own: Clip | None = None
+        session.changed.connect(self._session_changed)
+
+    def _session_changed(self, change: Change, initiator: object) -> None:
+        if OPENED in change.fields:
+            self._part = 0  # of the sources of the lesson before
 
     # ------------------------------------------------------------------ clipboard
 
@@ -60,15 +73,16 @@ class Drafting(QObject):
         what = self._selecting.required()
         lesson = self._session.lesson
         self._own = copy(lesson, what)
-        clipboard.put(self._own, plain_tab.write(lesson, what))
+        clipboard.put(self._own, plain_tab.write(lesson, what).text)
         words = self._selecting.words().replace(" selected", "") or "the measure"
         self._messages.note(f"Copied: {words}.")
         return what
 
     def cut(self) -> None:
-        """Copy, and leave rests where the music was."""
+        """Copy, and leave rests where the music was; the caret goes to where it began."""
         what = self.copy()
         self._keep(ClearSelection(what))
+        self._to_start(what)
 
     def paste(self, mode: Mode = "overwrite") -> None:
         """The music on the clipboard at the caret, or a plain tab; the caret goes on behind it."""
@@ -102,9 +116,7 @@ class Drafting(QObject):
         measure = self._writing.measure
         instrument = self._session.lesson.arrangement.instrument
         read = plain_tab.read(text, instrument, measure.metre, measure.key)
-        if read.timed:
-            return read.clip, "Pasted from plain tab; its spacing gave the values, check them."
-        return read.clip, "Pasted from plain tab; its spacing told no values, so they are even."
+        return read.clip, " ".join(("Pasted from plain tab" + TIMING[read.timing], *read.remarks))
 
     def _check(self, command: Command) -> None:
         """What other programs laid on the clipboard must make a sound lesson."""
@@ -122,9 +134,11 @@ class Drafting(QObject):
         return structs.replace(caret, measure=outline.measures[position].id, onset=ticks, rank=0)
 
     def copy_tab(self) -> None:
-        """The whole selection as plain tab only, for a mail or a message."""
-        clipboard.put_text(plain_tab.write(self._session.lesson, self._selecting.required()))
-        self._messages.note("Copied as plain tab.")
+        """The whole selection as plain tab only, for a mail or a message; says what it lacks."""
+        written = plain_tab.write(self._session.lesson, self._selecting.required())
+        clipboard.put_text(f"{written.text}\n{plain_tab.LEGEND}")
+        lacks = f"; it does not say: {', '.join(written.left_out)}" if written.left_out else ""
+        self._messages.note(f"Copied as plain tab{lacks}.")
 
     # ------------------------------------------------------------------ selected notes
 
@@ -143,15 +157,15 @@ class Drafting(QObject):
             self._writing.close_up()
         else:
             self._keep(ClearSelection(found, close_up=True))
-            self._selecting.drop()
+            self._to_start(found)
 
     def transpose(self, by: int, along_key: bool = False) -> None:
         """Move what is selected, or the note at the caret, by semitones or steps of the key."""
         found = self._selecting.selection
-        if found is None and abs(by) == 1 and not along_key:
-            self._writing.shift_pitch(by)
+        if found is None:
+            self._writing.shift(by, along_key)
         else:
-            self._keep(Transpose(found or self._selecting.of_events(), by, along_key))
+            self._keep(Transpose(found, by, along_key))
 
     def to_string(self, by: int) -> None:
         """What is selected, or the note at the caret, on the next string at the same pitch."""
@@ -169,6 +183,12 @@ class Drafting(QObject):
         """An edit of the selection that leaves it selected."""
         return self._writing.do(command)
 
+    def _to_start(self, what: Selection) -> None:
+        """Nothing is selected any more and the caret is where the selection began."""
+        self._selecting.drop()
+        caret = self._writing.caret
+        self._writing.stay(structs.replace(caret, measure=what.first, onset=what.start, rank=0))
+
     # ------------------------------------------------------------------ measures
 
     def insert_measure(self, where: Literal["before", "after"]) -> None:
@@ -178,10 +198,16 @@ class Drafting(QObject):
             self._to(change.inserted[0])
 
     def delete_measure(self) -> None:
-        """The caret's measure, or every measure of the selection, is gone."""
+        """The caret's measure, or every measure of the selection, is gone; the caret goes to what
+
+        came after it, or before it at the end.
+        """
         first, last = self._selecting.measures
+        position = self._writing.outline.index[first]
         self._writing.do(DeleteMeasures(first, last))
         self._selecting.drop()
+        row = self._writing.outline.measures
+        self._to(row[min(position, len(row) - 1)].id)
 
     def repeat_measure(self) -> None:
         """Write the measure, or the selected measures, once more after themselves; go there."""
@@ -332,39 +358,68 @@ class Drafting(QObject):
         """Which of `parts` measures are taken from."""
         return min(self._part, max(0, len(self.parts()) - 1))
 
-    def next_part(self) -> None:
-        """Take from the next part of the source."""
-        parts = self.required_parts()
-        self.choose_part((self.part + 1) % len(parts))
-        self._messages.note(f"Measures are taken from {parts[self.part][2].name}.")
+    @property
+    def taken_voice(self) -> int | None:
+        """Which voice of the chosen part is taken; None: all of them."""
+        options = _options(self.required_parts()[self.part][2])
+        return options[min(self._of, len(options) - 1)]
 
-    def choose_part(self, index: int) -> None:
-        """Take from that one of `parts`."""
-        self._part = index
+    def taken_words(self) -> str:
+        """``Guitar, the lower voice``: what measures are taken from."""
+        part = self.required_parts()[self.part][2]
+        return _taken_words(part, self.taken_voice)
+
+    def next_part(self) -> None:
+        """Take from the next voice of the part, then all of them, then from the next part."""
+        parts = self.required_parts()
+        if self._of + 1 < len(_options(parts[self.part][2])):
+            self.choose_part(self.part, self._of + 1)
+        else:
+            self.choose_part((self.part + 1) % len(parts))
+        self._messages.note(f"Measures are taken from {self.taken_words()}.")
+
+    def choose_part(self, index: int, of: int = 0) -> None:
+        """Take from that one of `parts`, and of its voices with music that one (after the last:
+        all of them)."""
+        self._part, self._of = index, of
         self.source_changed.emit()
 
     def take(self) -> None:
-        """The caret's measure, or the selected ones, as the chosen part of the source has them,
+        """What the chosen voice of the source has at the time of the caret's measure, or of the
 
-        into the caret's voice; the caret goes on behind them.
+        selected ones, into the caret's voice; the caret goes on behind them.
         """
-        source, index, part = self.required_parts()[self.part]
-        outline = self._writing.outline
-        first, last = (outline.index[measure] for measure in self._selecting.measures)
-        if last >= len(part.measures):
-            raise EditRefused(f"{part.name} has only {len(part.measures)} measures.")
-        voice = self._writing.caret.voice
-        measure = outline.measures[first].id
-        self._writing.do(TakeFromSource(source, index, first, last, measure, voice))
+        source, index, _ = self.required_parts()[self.part]
+        first, last = self._selecting.measures
+        voice, of = self._writing.caret.voice, self.taken_voice
+        self._writing.do(TakeFromSource(source, index, first, last, voice, of))
         self._selecting.drop()
-        self._writing.stay(self._end_of(outline.measures[last].id))
-        self._messages.note(f"{part.name} is written into {VOICE_WORDS[voice]}.")
+        self._writing.stay(self._end_of(last))
+        down = " and those below it" if of is None else ""
+        self._messages.note(f"{self.taken_words()}: written into {VOICE_WORDS[voice]}{down}.")
 
     def required_parts(self) -> list[tuple[int, int, SourcePart]]:
         parts = self.parts()
         if not parts:
             raise EditRefused("No source is kept with this lesson; a score that is opened is one.")
         return parts
+
+
+def _options(part: SourcePart) -> tuple[int | None, ...]:
+    """The voices of a part that can be taken; None: all of them."""
+    voices = voices_of(part) or (0,)
+    return (*voices, None) if len(voices) > 1 else voices
+
+
+def _taken_words(part: SourcePart, of: int | None) -> str:
+    voices = voices_of(part)
+    if len(voices) < 2:
+        return part.name
+    if of is None:
+        return f"{part.name}, all its voices"
+    if len(voices) == 2:
+        return f"{part.name}, the {'upper' if of == voices[0] else 'lower'} voice"
+    return f"{part.name}, voice {voices.index(of) + 1}"
 
 
 def _length(clip: Clip) -> int:

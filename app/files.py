@@ -17,7 +17,7 @@ from app.reading import LESSON_SUFFIX, Opened, read
 from app.score_choices import ScoreChoices, in_doubt
 from app.session import Prepared, Session
 from core.kit.names import slug
-from core.model import Arrangement, Key, Lesson, Measure, Metre, Section
+from core.model import Arrangement, BadInput, Key, Lesson, Measure, Metre, Section
 from core.store import save
 from core.store.files import write_atomically
 
@@ -34,11 +34,20 @@ class _Ready(Struct, frozen=True):
     choices: ScoreChoices | None
 
 
+class _Broken(Struct, frozen=True):
+    """A file that could not be read beside the window, and the sentence why."""
+
+    path: Path
+    why: str
+    revision: int
+
+
 class Files(QObject):
     """`opened(sentences)` after a lesson was opened, with what there is to tell about it;
-    `opened_lesson(path)` then for a lesson that has a file."""
+    `opened_lesson(path)` then for a lesson that has a file; `came_in()` for a score."""
 
     opened = Signal(object)
+    came_in = Signal()
     opened_lesson = Signal(object)
 
     def __init__(
@@ -49,6 +58,8 @@ class Files(QObject):
         self._session, self._messages, self._asking, self._jobs = session, messages, asking, jobs
         # Called before anything is saved or left: a text still being written becomes an edit.
         self.commit = commit
+        # Called for a lesson that cannot be read and why; whether what was kept of it is open now.
+        self.rescue: Callable[[Path, str], bool] = lambda _path, _why: False
         self._folder = Path.home()
         jobs.failed.connect(messages.failed)
         jobs.stopped.connect(lambda: messages.note("Stopped; nothing was left half-written."))
@@ -73,21 +84,32 @@ class Files(QObject):
         """Open a lesson or a score. Raises BadInput, and then the open lesson is untouched.
 
         A large file is read and laid out beside the window, which stays at hand meanwhile.
+        Of a damaged lesson what its journal kept is offered.
         """
-        if path.stat().st_size > LARGE_BYTES:
+        if path.exists() and path.stat().st_size > LARGE_BYTES:
             self._start_reading(path, None)
             return
-        self.take(read(path), path)
+        try:
+            found = read(path)
+        except BadInput as error:
+            if not self.rescue(path, str(error)):
+                raise
+        else:
+            self.take(found, path)
 
-    def take(self, found: Opened, path: Path) -> None:
-        """Show what was read from a file, after asking where a score leaves something open."""
+    def take(self, found: Opened, path: Path) -> bool:
+        """Show what was read from a file, after asking where a score leaves something open.
+
+        False when it was left unopened.
+        """
         chosen = self._choices(found, path)
         if chosen is None:
-            return
+            return False
         if chosen != ScoreChoices():
             found = read(path, chosen.parts, chosen.octave)
         self._folder = path.resolve().parent
         self.show(found, path)
+        return True
 
     def _choices(self, found: Opened, path: Path) -> ScoreChoices | None:
         """How a score is to be read, asked where there is something to ask; None: not at all."""
@@ -98,10 +120,13 @@ class Files(QObject):
     def _start_reading(self, path: Path, choices: ScoreChoices | None) -> None:
         revision, prepare = self._session.revision, self._session.prepare
 
-        def work(tell: Tell) -> _Ready:
+        def work(tell: Tell) -> _Ready | _Broken:
             tell("reading")
             wanted = choices or ScoreChoices()
-            found = read(path, wanted.parts, wanted.octave)
+            try:
+                found = read(path, wanted.parts, wanted.octave)
+            except BadInput as error:
+                return _Broken(path, str(error), revision)
             tell("laying out")
             return _Ready(path, found, prepare(found.lesson), revision, choices)
 
@@ -111,8 +136,17 @@ class Files(QObject):
         if isinstance(result, _Ready):
             with self._messages.guarded():
                 self._arrived(result)
+        elif isinstance(result, _Broken):
+            with self._messages.guarded():
+                self._failed(result)
         else:
             self._messages.note(str(result))
+
+    def _failed(self, broken: _Broken) -> None:
+        """Offer what was kept of a lesson that could not be read, or say why it could not."""
+        free = self._session.revision == broken.revision or self.may_leave()
+        if free and not self.rescue(broken.path, broken.why):
+            self._messages.failed(broken.why)
 
     def _arrived(self, ready: _Ready) -> None:
         """Show what was read beside the window; edits made meanwhile are asked about first."""
@@ -135,6 +169,8 @@ class Files(QObject):
         self.opened.emit(found.sentences)
         if known is not None:
             self.opened_lesson.emit(known)
+        if found.report is not None:
+            self.came_in.emit()
 
     def save(self) -> bool:
         """Save under the lesson's name, or ask for one. Whether it was saved."""

@@ -31,9 +31,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")  # a file's name may be in no alphabet
     given = list(sys.argv[1:] if arguments is None else arguments)
+    if given == ["--think"]:  # the worker process of the bench, see `app.jobs`
+        from app.thinking import process
+
+        process.main()
     parser = _parser()
     commands = parser.get_default("commands")
     if given and not given[0].startswith("-") and given[0] not in commands:
+        if not Path(given[0]).suffix and not Path(given[0]).exists():
+            return _refuse(f"there is no command and no file {given[0]}; see footstool --help.")
         given.insert(0, "open")
     options = parser.parse_args(given or ["open"])
     work: Callable[[argparse.Namespace], int] = options.work
@@ -130,6 +136,7 @@ def _add_convert(commands: _Commands) -> None:
         choices=range(-3, 4),
         help="octaves from what the score writes to what sounds (-1: an octave below)",
     )
+    _page_options(parser)
 
 
 def _add_finger(commands: _Commands) -> None:
@@ -179,6 +186,15 @@ def _add_kit(commands: _Commands) -> None:
     )  # fmt: skip
     parser.add_argument("source", metavar="IN", type=Path, help="the file to read")
     parser.add_argument("folder", metavar="DIR", type=Path, help="the folder to fill")
+    _page_options(parser)
+
+
+def _page_options(parser: argparse.ArgumentParser) -> None:
+    """What the pages show besides the music; what is not said stays as the lesson has it."""
+    parser.add_argument(
+        "--names", choices=("none", "letters", "fixed-do", "movable-do"),
+        help="note names on the pages: letters in the heads, or syllables",
+    )  # fmt: skip
 
 
 def _add_demo(commands: _Commands) -> None:
@@ -193,7 +209,8 @@ def _add_demo(commands: _Commands) -> None:
 def _convert(options: argparse.Namespace) -> int:
     from app import commands
 
-    commands.convert(options.source, options.target, options.parts, options.octave)
+    shown = commands.Shown(options.names)
+    commands.convert(options.source, options.target, options.parts, options.octave, shown)
     return DONE
 
 
@@ -218,7 +235,7 @@ def _render(options: argparse.Namespace) -> int:
 def _kit(options: argparse.Namespace) -> int:
     from app import commands
 
-    commands.kit(options.source, options.folder)
+    commands.kit(options.source, options.folder, commands.Shown(options.names))
     return DONE
 
 

@@ -9,6 +9,7 @@ from PySide6.QtCore import QLockFile, QObject, QTimer
 
 from app.asking import Asking
 from app.messages import Messages
+from app.reading import LESSON_SUFFIX
 from app.session import OPENED, Session
 from core.edit.change import Change
 from core.model import BadInput, Lesson
@@ -72,6 +73,23 @@ class Safekeeping(QObject):
         _throw_away(place)
         lock.unlock()
         return False
+
+    def rescue(self, path: Path, why: str) -> bool:
+        """Offer what the journal beside a lesson that cannot be read has kept; whether taken.
+
+        It is open then as a lesson without a file: the damaged one stays as it is, and when the
+        offer is refused the journal stays too.
+        """
+        lesson = recover(path) if path.suffix.lower() == LESSON_SUFFIX else None
+        lock = None if lesson is None else _locked(journal_path(path))
+        if lesson is None or lock is None:
+            return False
+        if not self._asking.open_kept(path.name, why):
+            lock.unlock()
+            return False
+        self._go_on(lesson, None, journal_path(path), lock)
+        self._messages.note(f"What was kept of {path.name} is open, not saved yet; save it anew.")
+        return True
 
     def finish(self) -> None:
         """The bench closes in good order: the lesson is saved, or was let go."""

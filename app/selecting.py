@@ -68,12 +68,6 @@ class Selecting(QObject):
         measure = self._writing.measure
         return Selection(measure.id, 0, measure.id, measure.length_ticks)
 
-    def of_events(self) -> Selection:
-        """The selection; what begins at the caret where nothing is selected."""
-        found = self.selection
-        caret = self._writing.caret
-        return found or Selection(caret.measure, caret.onset, caret.measure, caret.onset + 1)
-
     def stretches(self) -> Iterator[Stretch]:
         """What is selected of each measure."""
         found = self.selection

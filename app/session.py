@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cached_property
 from pathlib import Path
-from typing import Protocol
+from typing import Literal, Protocol
 
 from msgspec import Struct
 from PySide6.QtCore import QObject, Signal
@@ -16,10 +17,12 @@ from core.edit.history import History
 from core.model import EditRefused, Lesson, Section, walk
 from core.model.measure import Measure
 from core.model.roadmap import Occurrence, played
+from core.page.fingered import Shift, shift_of
 from core.page.layout import Layout
 from core.page.style import PageStyle
 
 OPENED = "lesson"
+Cause = Literal["edit", "undo or redo", "suggestion", "opened", "style"]
 
 
 class Engraver(Protocol):
@@ -43,22 +46,39 @@ class Prepared(Struct, frozen=True):
 class Outline:
     """What is often asked of one snapshot: order, numbers, sections, the road map.
 
-    Made once for each snapshot and thrown away with it.
+    Made once for each snapshot, every part when it is first asked for, and thrown away with it.
     """
 
     def __init__(self, lesson: Lesson) -> None:
-        arrangement = lesson.arrangement
-        self.measures: tuple[Measure, ...] = tuple(walk.measures(arrangement))
-        self.index = {measure.id: i for i, measure in enumerate(self.measures)}
-        self.numbers = walk.numbers(arrangement)
-        self.section_of: dict[int, Section] = {
-            measure.id: section for section in arrangement.sections for measure in section.measures
-        }
+        self._arrangement = lesson.arrangement
+        self.measures: tuple[Measure, ...] = tuple(walk.measures(lesson.arrangement))
+        sounding = lesson.settings.sounding  # what the staff shows against what sounds
+        self.shift = Shift() if sounding else shift_of(lesson.arrangement)
+
+    @cached_property
+    def index(self) -> dict[int, int]:
+        """Measure id -> its place among all written measures."""
+        return {measure.id: i for i, measure in enumerate(self.measures)}
+
+    @cached_property
+    def numbers(self) -> dict[int, int]:
+        """Measure id -> printed number."""
+        return walk.numbers(self._arrangement)
+
+    @cached_property
+    def section_of(self) -> dict[int, Section]:
+        """Measure id -> its section."""
+        sections = self._arrangement.sections
+        return {measure.id: section for section in sections for measure in section.measures}
+
+    @cached_property
+    def played(self) -> tuple[Occurrence, ...]:
+        """The measures as they are played; none where their order has no end."""
         try:
-            self.played: tuple[Occurrence, ...] = played(arrangement)
+            return played(self._arrangement)
         except ValueError:
             # An order without end is drawn as written; the job card says what is wrong with it.
-            self.played = ()
+            return ()
 
     def measure(self, measure_id: int) -> Measure | None:
         position = self.index.get(measure_id)
@@ -94,6 +114,7 @@ class Session(QObject):
         self._saved: Lesson | None = lesson if saved else None
         self._history = History()
         self._path = path
+        self._cause: Cause = "opened"
         self._outline: Outline | None = None
         self._layout: Layout | None = None
         self._laid_out = 0
@@ -111,6 +132,11 @@ class Session(QObject):
     def revision(self) -> int:
         """Grows with every change; results of slow work carry the one they started from."""
         return self._revision
+
+    @property
+    def cause(self) -> Cause:
+        """What brought the latest change."""
+        return self._cause
 
     @property
     def path(self) -> Path | None:
@@ -152,19 +178,19 @@ class Session(QObject):
             return edit.change
         if not (amend and self._history.done and not self._history.undone):
             self._history = self._history.record(command.label, self._lesson)
-        self._set(edit.lesson, edit.change, initiator)
+        self._set(edit.lesson, edit.change, initiator, "edit")
         return edit.change
 
     def undo(self, initiator: object = None) -> Change:
         """Take back the latest edit. Raises EditRefused when there is none."""
         self._history, edit = self._history.undo(self._lesson)
-        self._set(edit.lesson, edit.change, initiator)
+        self._set(edit.lesson, edit.change, initiator, "undo or redo")
         return edit.change
 
     def redo(self, initiator: object = None) -> Change:
         """Do the edit again that was taken back. Raises EditRefused when there is none."""
         self._history, edit = self._history.redo(self._lesson)
-        self._set(edit.lesson, edit.change, initiator)
+        self._set(edit.lesson, edit.change, initiator, "undo or redo")
         return edit.change
 
     def suggest(self, improve: Callable[[Lesson], Lesson], label: str) -> Change:
@@ -172,7 +198,7 @@ class Session(QObject):
         amended = improve(self._lesson)
         change = difference(self._lesson, amended, label)
         if not change.empty:
-            self._set(amended, change, None)
+            self._set(amended, change, None, "suggestion")
         return change
 
     def prepare(self, lesson: Lesson) -> Prepared:
@@ -204,11 +230,13 @@ class Session(QObject):
         """Show the pages another way; an empty Change tells the sheet to lay out again."""
         self._style = style
         self._layout = None
+        self._cause = "style"
         self._revision += 1
         self.changed.emit(Change("Page style", fields=("style",)), None)
 
-    def _set(self, lesson: Lesson, change: Change, initiator: object) -> None:
+    def _set(self, lesson: Lesson, change: Change, initiator: object, cause: Cause) -> None:
         was = self.modified
+        self._cause = cause
         self._lesson = lesson
         self._outline = None
         self._revision += 1

@@ -11,13 +11,16 @@ from msgspec import structs
 from app.actions import Action, Focus, Table
 from app.drafting import Drafting
 from app.files import Files
+from app.hand_side import HandSide
 from app.hearing import Hearing
 from app.jobs import Jobs
 from app.look import STEP, Choice, Look
+from app.page_choices import ROWS, SWITCHES, PageChoices
 from app.selecting import Selecting
 from app.session import Session
 from app.sheet.view import ROLL_MM, SheetView
 from app.table_drafting import drafting_rows
+from app.table_hand import hand_rows
 from app.window import Window
 from app.writing import VOICE_WORDS, Writing
 from core.model import Base, Finger
@@ -55,6 +58,7 @@ class Bench:
     look: Look
     sheet: SheetView
     window: Window
+    hand: HandSide
 
 
 def table(bench: Bench) -> Table:
@@ -68,9 +72,11 @@ def table(bench: Bench) -> Table:
             *_note_rows(bench),
             *_figure_rows(bench),
             *drafting_rows(bench.drafting, bench.selecting, bench.writing, bench.window),
+            *hand_rows(bench.hand, bench.sheet),
             *_hear_rows(bench.hearing),
             *_strip_rows(bench),
             *_view_rows(bench),
+            *_page_rows(PageChoices(bench.session)),
             *_focus_rows(bench.window),
             *_help_rows(bench.window),
         ]
@@ -318,6 +324,16 @@ def _view_rows(bench: Bench) -> Iterator[Action]:
                  lambda: look.scale_text(look.percent + STEP), menu, 4)  # fmt: skip
     yield Action("text-smaller", "Smaller text", ("Ctrl+Alt+-",), ANY,
                  lambda: look.scale_text(look.percent - STEP), menu, 4)  # fmt: skip
+
+
+def _page_rows(choices: PageChoices) -> Iterator[Action]:
+    """What the lesson's pages show besides the music, on the sheet and in the handout."""
+    for number, (name, value, title) in enumerate(ROWS, start=1):
+        yield Action(f"page-{name}-{number}", title, (), ANY, partial(choices.choose, name, value),
+                     "Page", 1, ticked=partial(choices.is_on, name, value))  # fmt: skip
+    for name, title in SWITCHES:
+        yield Action(f"page-{name}", title, (), ANY, partial(choices.flip, name), "Page", 2,
+                     ticked=partial(choices.is_on, name))  # fmt: skip
 
 
 def _focus_rows(window: Window) -> Iterator[Action]:

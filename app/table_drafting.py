@@ -95,6 +95,6 @@ def _measures(drafting: Drafting, window: Window) -> Rows:
 def _source(drafting: Drafting, window: Window) -> Rows:
     return (
         ("source-take", "Take the measure from the source", "D", drafting.take, 1),
-        ("source-part", "Next part of the source", "Shift+D", drafting.next_part, 1),
+        ("source-part", "Next voice or part of the source", "Shift+D", drafting.next_part, 1),
         ("source-show", "Show the source above the sheet", "Ctrl+D", window.show_source, 2),
     )

@@ -7,8 +7,9 @@ from app.caret import Caret
 from app.panels.duties import pitch_words
 from app.session import Outline
 from core.edit.rows import Mode
-from core.model import Base, Note, Value
+from core.model import Base, Key, Note, Value
 from core.model.time import length_words
+from core.page.fingered import Shift
 
 VOICES = ("melody", "bass", "third voice", "fourth voice")
 VALUE_NAMES = {
@@ -34,7 +35,8 @@ def caret_words(outline: Outline, caret: Caret) -> str:
     found = carets.note_at(measure, caret)
     side = f"tab, string {caret.string}" if caret.on == "tab" else "staff"
     if found is not None:
-        at = f"{note_words(found.note)}, {value_words(found.at.event.value)}"
+        note = note_words(found.note, outline.shift, measure.key)
+        at = f"{note}, {value_words(found.at.event.value)}"
     else:
         event = carets.event_at(measure, caret)
         if event is None:
@@ -64,9 +66,12 @@ def _sum_words(outline: Outline, caret: Caret) -> str:
     return f". The measure is short by {length_words(under)}; C fills it up" if under > 0 else ""
 
 
-def note_words(note: Note) -> str:
-    """``A3, string 3 fret 2, finger 2 suggested``."""
-    parts = [pitch_words(str(note.pitch))]
+def note_words(note: Note, shift: Shift, key: Key) -> str:
+    """``A3, string 3 fret 2, finger 2 suggested``; under a capo as it is written, and what then
+    sounds."""
+    shown = shift.pitch(note.pitch, key)
+    heard = "" if shown == note.pitch else f" (sounds {pitch_words(str(note.pitch))})"
+    parts = [pitch_words(str(shown)) + heard]
     if note.place is None:
         parts.append("no place yet")
     else:

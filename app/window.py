@@ -6,15 +6,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 
-from PySide6.QtCore import QPoint, Qt, QTimer
+from PySide6.QtCore import QPoint, Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QResizeEvent
-from PySide6.QtWidgets import (
-    QHBoxLayout,
-    QMainWindow,
-    QStackedWidget,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtWidgets import QHBoxLayout, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
 from app import caret as carets
 from app.actions import Focus, MenuMaker, Table
@@ -77,7 +71,9 @@ class Parts:
 
 
 class Window(QMainWindow):
-    """The bench. Call `use` with the table of actions before it is shown."""
+    """The bench. Call `use` with the table of actions before it is shown. `closed()` at the end."""
+
+    closed = Signal()
 
     def __init__(self, parts: Parts) -> None:
         super().__init__()
@@ -127,6 +123,7 @@ class Window(QMainWindow):
         inner.addWidget(self.answer)
         inner.addWidget(self.status)
         inner.addWidget(self.work)
+        self.lines = inner
         outer.addLayout(inner, 1)
         outer.addWidget(self.listening)
         self.setCentralWidget(bench)
@@ -135,7 +132,7 @@ class Window(QMainWindow):
         row = QHBoxLayout()
         self._title = words("", "title")
         self._student = words("", "serif")
-        self._saved = words("", "quiet")
+        self._saved = words("", "quiet", name="saved")
         row.addWidget(self._title)
         row.addSpacing(12)
         row.addWidget(self._student, 0, Qt.AlignmentFlag.AlignBottom)
@@ -162,13 +159,21 @@ class Window(QMainWindow):
         self._right = card("Panel")
         self._stack = QStackedWidget()
         for key, panel in (("hand", self.hand), ("form", self.form), ("credit", self.credit)):
-            self._panels[key] = panel
-            self._stack.addWidget(scrolled(panel) if key == "hand" else panel)
+            self.add_panel(key, panel)
         self._fill(self._right, self._stack)
         row.addWidget(self._left)
         row.addWidget(middle, 1)
         row.addWidget(self._right)
         return row
+
+    def add_panel(self, key: str, panel: QWidget) -> None:
+        """One more panel for the right side."""
+        self._panels[key] = panel
+        self._stack.addWidget(scrolled(panel) if key in ("hand", "level") else panel)
+
+    def show_panel(self, key: str) -> None:
+        """Show a panel at the right."""
+        self._stack.setCurrentIndex(list(self._panels).index(key))
 
     @staticmethod
     def _fill(frame: QWidget, *widgets: QWidget) -> None:
@@ -282,7 +287,7 @@ class Window(QMainWindow):
         self._parts.sheet.setAccessibleDescription(place)
         instrument = session.lesson.arrangement.instrument
         index = outline.index[caret.measure]
-        hand = view(instrument, outline.measures, index, caret.onset)
+        hand = view(instrument, outline.measures, index, caret.onset, outline.shift)
         note = place.partition(": ")[2]
         self.hand.show_hand(moment_words(outline, caret), instrument, hand, note)
 
@@ -357,8 +362,7 @@ class Window(QMainWindow):
         self.refresh_map()
         self._question = key
         self.job_card.mark(key)
-        panel = {"credit": "credit", "form": "form"}.get(key, "hand")
-        self._stack.setCurrentIndex(list(self._panels).index(panel))
+        self.show_panel(key if key in ("credit", "form") else "hand")
         question = self._chosen()
         if key == "credit":
             self.credit.focus_first_empty()
@@ -405,14 +409,14 @@ class Window(QMainWindow):
         writing, session = self._parts.writing, self._parts.session
         section = session.outline.section_of[writing.caret.measure]
         if section.measures[0].id != writing.caret.measure:
-            session.apply(SplitSection(writing.caret.measure), initiator=self)
+            writing.do(SplitSection(writing.caret.measure))
         self._open_form()
 
     def _open_form(self) -> None:
         self.refresh_map()
         self._question = "form"
         self.job_card.mark("form")
-        self._stack.setCurrentIndex(list(self._panels).index("form"))
+        self.show_panel("form")
         self._focus_section()
 
     def _focus_section(self) -> None:
@@ -477,11 +481,7 @@ class Window(QMainWindow):
             self._help.open()
 
     def show_about(self) -> None:
-        self._report = self._parts.asking.tell(
-            "About Footstool",
-            "Footstool",
-            ABOUT,
-        )
+        self._report = self._parts.asking.tell("About Footstool", "Footstool", ABOUT)
 
     # ------------------------------------------------------------------ work and closing
 
@@ -496,4 +496,5 @@ class Window(QMainWindow):
         self._later.stop()
         self._parts.hearing.close()
         self._parts.jobs.close()
+        self.closed.emit()
         event.accept()

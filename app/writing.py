@@ -10,6 +10,7 @@ from PySide6.QtCore import QObject, Signal
 from app import caret as carets
 from app.caret import Caret, On
 from app.messages import Messages
+from app.returning import Returning
 from app.session import OPENED, Outline, Session, require_measure
 from core.edit.base import Command
 from core.edit.change import Change
@@ -28,6 +29,7 @@ from core.edit.rhythm import (
 )
 from core.edit.rows import Mode
 from core.edit.together import Together
+from core.edit.transpose import transposed
 from core.model import Base, EditRefused, Finger, Measure, Pitch, Value, walk
 from core.model.walk import Located
 
@@ -50,8 +52,9 @@ class Writing(QObject):
         self._messages = messages
         self._value = Value(Base.QUARTER)
         self._mode: Mode = "overwrite"
-        self._before: dict[int, Caret] = {}
-        self._after: dict[int, Caret] = {}
+        self._returning = Returning()
+        self._history = session.history
+        self._step = 0  # the step the latest command made; 0 where it changed nothing
         self._caret = self._first()
         self._position = 0
         self.go(self._caret)
@@ -215,7 +218,7 @@ class Writing(QObject):
         found = self._note()
         self.do(SetFinger(self._caret.measure, found.note.id, finger))
         if finger is not None and self._caret.on == "staff":
-            self.go(carets.next_unfingered(self.outline, self._caret))
+            self.stay(carets.next_unfingered(self.outline, self._caret))
 
     # ------------------------------------------------------------------------- rhythm
 
@@ -297,13 +300,14 @@ class Writing(QObject):
     # ------------------------------------------------------------------------- notes
 
     def add_pitch(self, step: str) -> None:
-        """Add a note by its name, as near as can be to the note before; it waits for a place."""
-        caret = self._caret
-        midi = self._nearest(step)
+        """Add a note by the name the staff gives it, as near as can be to the note before; it
+        waits for a place."""
+        caret, shift = self._caret, self.outline.shift
         key = self.measure.key
-        pitch = Pitch(step, key.alter_of(step), 4)
+        midi = self._nearest(step) - shift.semitones
+        pitch = Pitch(step, shift.key(key).alter_of(step), 4)
         octave = round((midi - pitch.midi) / 12) + 4
-        pitch = Pitch(step, pitch.alter, octave)
+        pitch = shift.sounding(Pitch(step, pitch.alter, octave), key)
         at = self._event()
         if at is not None and self._mode == "overwrite":
             self.do(AddPitch(caret.measure, at.voice, caret.onset, pitch))
@@ -314,7 +318,8 @@ class Writing(QObject):
         )
 
     def _nearest(self, step: str) -> int:
-        """The MIDI number of the last note of the voice up to the caret; of g if there is none."""
+        """The MIDI number of the last note of the voice up to the caret; of a written g if there
+        is none."""
         position = self.outline.index[self._caret.measure]
         for measure in reversed(self.outline.measures[max(0, position - 8) : position + 1]):
             before = [
@@ -326,13 +331,15 @@ class Writing(QObject):
             ]
             if before:
                 return before[-1]
-        return OPEN_G
+        return OPEN_G + self.outline.shift.semitones
 
-    def shift_pitch(self, semitones: int) -> None:
-        """Raise or lower the note at the caret, spelled by the key."""
+    def shift(self, by: int, along_key: bool = False) -> None:
+        """Move the note at the caret by semitones, or by steps of the key."""
         found = self._note()
-        midi = found.note.pitch.midi + semitones
-        pitch = Pitch.from_midi(midi, self.measure.key)
+        try:
+            pitch = transposed(found.note.pitch, self.measure.key, by, along_key)
+        except ValueError:
+            raise EditRefused(f"{found.note.pitch} cannot go any further that way.") from None
         self.do(SetPitch(self._caret.measure, found.note.id, pitch))
 
     def to_string(self, by: int) -> None:
@@ -341,9 +348,6 @@ class Writing(QObject):
         place = found.note.place
         string = place.value.string + by if place is not None else 1 if by > 0 else self.strings
         self.do(MoveToString(self._caret.measure, found.note.id, string))
-        moved = carets.on_note(self.outline, found.note.id, self._caret.on)
-        if moved is not None:
-            self.go(moved)
 
     def delete(self) -> None:
         """Take the note at the caret away, or the rest; where a note was alone a rest stays."""
@@ -382,55 +386,72 @@ class Writing(QObject):
     # ------------------------------------------------------------------------- applying
 
     def undo(self) -> None:
-        self._walk_history(self._session.undo, self._before)
+        """Take the latest edit back; the caret goes back to where it was made."""
+        step = self._session.history.position
+        self._walked(self._session.undo(self), self._returning.undone(step))
 
     def redo(self) -> None:
-        self._walk_history(self._session.redo, self._after)
+        """Do the edit again that was taken back; the caret goes where it had left it."""
+        change = self._session.redo(self)
+        self._walked(change, self._returning.redone(self._session.history.position))
 
-    def _walk_history(self, move: Callable[[object], Change], kept: dict[int, Caret]) -> None:
-        change = move(self)
-        known = kept.get(len(self._session.history.done))
-        if known is not None and self.outline.measure(known.measure) is not None:
-            self.go(known)
-        else:
-            self._to_change(change)
-
-    def _to_change(self, change: Change) -> None:
+    def _walked(self, change: Change, known: Caret | None) -> None:
+        """Put the caret where the history knows it, else to what changed."""
         touched = (*change.replaced, *change.inserted)
-        if touched and self._caret.measure not in touched:
+        if known is not None:
+            self.go(known)
+        elif touched and self._caret.measure not in touched:
             self.go_to(touched[0], 0)
         else:
             self.go(self._mended())
 
     def do(self, command: Command) -> Change:
-        """Carry out a command as typed here: undo and redo bring the caret back to this place."""
-        steps = len(self._session.history.done)
-        before = self._caret
+        """Carry out a command as typed here: undo and redo bring the caret back to this place.
+
+        The caret stays on the note it is on: on its other string too, and on the staff where the
+        note has lost its place. Else it stays where it is, or goes to the nearest place left.
+        """
+        before, note = self._caret, self.note_id()
+        self._step = 0
         change = self._session.apply(command, initiator=self)
         if change.empty:
             return change
-        self._before[steps] = before
+        self._step = self._session.history.position
         self._messages.clear()
-        self.go(self._mended())
-        self._after[len(self._session.history.done)] = self._caret
+        self.go(self._on_same(note) or self._mended())
+        self._returning.made(self._step, before, self._caret)
         return change
 
     def stay(self, caret: Caret) -> None:
         """Go somewhere as the end of the edit just made: redo comes back to it."""
         self.go(caret)
-        self._after[len(self._session.history.done)] = self._caret
+        self._returning.left(self._step, self._caret)
 
     def _mended(self) -> Caret:
         return carets.mend(self.outline, self._caret, self.strings, self._position)
 
+    def _on_same(self, note_id: int) -> Caret | None:
+        """The caret on a note that is still at this moment; None where it is not."""
+        measure = self.outline.measure(self._caret.measure)
+        found = carets.note_in(measure, note_id) if measure is not None else None
+        if measure is None or found is None or found.at.onset != self._caret.onset:
+            return None
+        on: On = self._caret.on if found.note.place is not None else "staff"
+        moved = carets.on_struck(measure, found, on)
+        string = moved.string if found.note.place is not None else self._caret.string
+        return structs.replace(moved, string=string, voice=self._caret.voice)
+
     def _session_changed(self, change: Change, initiator: object) -> None:
+        known, self._history = self._history, self._session.history
         if OPENED in change.fields:
-            self._before, self._after = {}, {}
+            self._returning.forget()
             self._value = self._session.lesson.arrangement.tempo.beat
             self._mode = "overwrite"
             self._caret = self._first()
             self.go(self._caret)
         elif initiator is not self:
+            if self._history is not known:
+                self._returning.elsewhere(self._history.position)
             self.go(self._mended())
         else:
             # The method that made the edit moves the caret; until then it must be on something.

@@ -186,6 +186,8 @@ def _spans(ids: Iterator[int], sections: tuple[Section, ...]) -> tuple[Span, ...
         spans.append(Span(next(ids), kind, *ends, text))  # type: ignore[arg-type]
     for barre in strategies.BARRES:
         spans.append(Span(next(ids), "barre", events[0].id, events[3].id, barre=barre))
+    last = strategies.BARRES[-1]
+    spans.append(Span(next(ids), "barre", events[1].id, events[2].id, barre=last, suggested=True))
     spans.append(Span(next(ids), "slur", events[0].id, events[1].id, optional=True))
     spans.append(Span(next(ids), "tuplet", events[0].id, events[1].id, "3", hidden=True))
     return tuple(spans)
@@ -208,6 +210,6 @@ def lesson() -> Lesson:
         brief=Brief("Ada", 9, "to hold the bass", 30.0, HandProfile({"14": 92.5}, "small hand"),
                     LevelContract(2, 7, 3, 4, 4, True, 2.5, 3)),
         waivers=(Waiver("L13", sections[0].measures[0].id, "known from the last lesson"),),
-        settings=Settings(60, "tab"),
+        settings=Settings(60, "tab", "fixed do", True),
         solver="1",
     )  # fmt: skip

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from random import Random
-from typing import Any, TypeVar
+from typing import Any
 
 from msgspec import structs
 
@@ -22,15 +22,15 @@ from core.model import (
     Harmonic,
     Instrument,
     Key,
+    Label,
     Length,
     Lesson,
     Measure,
     Metre,
     Note,
-    Pitch,
+    Origin,
     Place,
     Pluck,
-    Section,
     Source,
     SourceCard,
     SourcePart,
@@ -43,83 +43,10 @@ from core.model import (
 )
 from core.model.form import NOTE_SPANS
 from tests import strategies
+from tests.pick import Pick
 from tests.strategies import PLAIN_VALUES, SHAPES, choices
 
-T = TypeVar("T")
 Move = Callable[["Pick"], Command | None]
-
-
-class Pick:
-    """Random parts of a lesson."""
-
-    def __init__(self, random: Random, lesson: Lesson) -> None:
-        self.random, self.lesson = random, lesson
-        self.measures = list(walk.measures(lesson.arrangement))
-
-    def one(self, row: Sequence[T]) -> T:
-        return row[self.random.randrange(len(row))]
-
-    def maybe(self, value: T) -> T | None:
-        return value if self.random.randrange(2) else None
-
-    def odds(self, one_in: int) -> bool:
-        return self.random.randrange(one_in) == 0
-
-    def measure(self) -> Measure:
-        return self.one(self.measures)
-
-    def section(self) -> Section:
-        return self.one(self.lesson.arrangement.sections)
-
-    def event(self, wanted: Callable[[Event], bool] = lambda _: True) -> tuple[int, Event] | None:
-        """A measure id and an event of that measure."""
-        for _ in range(8):
-            measure = self.measure()
-            row = [located.event for located in walk.events(measure) if wanted(located.event)]
-            if row:
-                return measure.id, self.one(row)
-        return None
-
-    def note(self, wanted: Callable[[Note], bool] = lambda _: True) -> tuple[int, Note] | None:
-        """A measure id and a note of that measure."""
-        for _ in range(8):
-            measure = self.measure()
-            row = [note for _, note in walk.notes(measure) if wanted(note)]
-            if row:
-                return measure.id, self.one(row)
-        return None
-
-    def value(self) -> Value:
-        pool = PLAIN_VALUES * 3 + strategies.ODD_VALUES + strategies.TUPLETS[0]
-        return self.one(pool)
-
-    def spot(self) -> tuple[int, int, int]:
-        """Measure, voice and tick: mostly where an event begins or the voice ends."""
-        measure = self.measure()
-        voice = 9 if self.odds(60) else self.random.randrange(3)
-        row = measure.voices[voice] if voice < len(measure.voices) else ()
-        onsets = [0]
-        for event in row:
-            onsets.append(onsets[-1] + event.ticks)
-        if self.odds(5):
-            return measure.id, voice, self.random.randrange(8) * Value.parse("16th").ticks
-        return measure.id, voice, self.one(onsets)
-
-    def place(self) -> Place:
-        return Place(self.random.randrange(1, 8), self.random.randrange(0, 21))
-
-    def pitch(self) -> Pitch:
-        return Pitch.from_midi(self.random.randrange(38, 84))
-
-    def words(self) -> str:
-        return self.one(strategies.WORDS)
-
-    def run(self) -> tuple[int, int]:
-        first = self.random.randrange(len(self.measures))
-        last = min(len(self.measures) - 1, first + self.random.randrange(3))
-        if self.odds(12):
-            first, last = last, first
-        return self.measures[first].id, self.measures[last].id
 
 
 def _put_fret(pick: Pick) -> Command:
@@ -146,6 +73,25 @@ def _on_event(build: Callable[[Pick, int, Event], Command]) -> Move:
         return build(pick, *found) if found else None
 
     return move
+
+
+def _take_suggestions(p: Pick) -> Command | None:
+    """What a solver might have found for one measure; now and then for one that has changed."""
+    measure = p.measure()
+    instrument = p.lesson.arrangement.instrument
+    places, fingers, dropped = {}, {}, set()
+    for _, note in walk.notes(measure):
+        free = note.place is None or not note.place.firm
+        string = p.random.randrange(1, len(instrument.strings) + 1)
+        fret = note.pitch.midi - instrument.midi_at(Place(string, 0))
+        if p.odds(6):
+            dropped.add(note.id)
+        elif 0 <= fret <= instrument.highest_fret - instrument.capo and free and not note.tied:
+            places[note.id] = Label(Place(string, fret), Origin.SUGGESTED)
+        fingers[note.id] = Label(p.one(list(Finger)), Origin.SUGGESTED)
+    asked = structs.replace(measure, counted=not measure.counted) if p.odds(5) else measure
+    found = edit.Suggest(places, fingers, "test", (asked,), frozenset(dropped))
+    return edit.TakeSuggestions(found)
 
 
 def _on_note(build: Callable[[Pick, int, Note], Command]) -> Move:
@@ -346,8 +292,9 @@ def _paste(pick: Pick) -> Command:
 def _take(pick: Pick) -> Command | None:
     if not pick.lesson.sources:
         return None
-    last = pick.random.randrange(2)
-    return edit.TakeFromSource(0, 0, 0, last, pick.measure().id, pick.random.randrange(2))
+    measure = pick.measure().id
+    voice, of = pick.random.randrange(2), pick.random.choice((0, 1, None))
+    return edit.TakeFromSource(0, 0, measure, measure, voice, of)
 
 
 def _transpose(pick: Pick) -> Command:
@@ -408,6 +355,7 @@ MOVES: dict[str, Move] = {
     ),
     "PinSuggestion": _on_note(lambda p, m, n: edit.PinSuggestion(m, n.id, p.one(PARTS))),
     "RefuseSuggestion": _on_note(lambda p, m, n: edit.RefuseSuggestion(m, n.id, p.one(PARTS))),
+    "TakeSuggestions": _take_suggestions,
     "PinMeasure": lambda p: edit.PinMeasure(p.measure().id),
     "SetNoteSign": _on_note(
         lambda p, m, n: edit.SetNoteSign(

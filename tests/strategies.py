@@ -370,7 +370,18 @@ def _span(draw: st.DrawFn, number: int, row: list[Measure]) -> Span | None:
     barre = draw(st.sampled_from(BARRES)) if kind == "barre" else None
     dotted = draw(maybe(st.booleans(), False))
     hidden = draw(maybe(st.booleans(), False))
-    return Span(number, kind, pool[start], pool[end], draw(words), barre, dotted, hidden)  # type: ignore[arg-type]
+    suggested = barre is not None and draw(maybe(st.booleans(), False))
+    return Span(
+        number,
+        kind,
+        pool[start],
+        pool[end],
+        draw(words),
+        barre,
+        dotted,
+        hidden,
+        suggested,  # type: ignore[arg-type]
+    )
 
 
 @st.composite
@@ -423,7 +434,8 @@ briefs = st.builds(
     ),
 )  # fmt: skip
 settings_values = st.builds(
-    Settings, st.integers(20, 150), st.sampled_from(choices(Settings, "staves"))
+    Settings, st.integers(20, 150), st.sampled_from(choices(Settings, "staves")),
+    st.sampled_from(choices(Settings, "names")), st.booleans(),
 )  # fmt: skip
 
 

@@ -55,6 +55,11 @@ class Player(QObject):
             application.aboutToQuit.connect(self.close)
 
     @property
+    def audio_thread(self) -> QThread:
+        """The thread that feeds the device; runs from the first sound until `close`."""
+        return self._thread
+
+    @property
     def playing(self) -> bool:
         """Whether something is being played."""
         return self._playing is not None

@@ -9,9 +9,11 @@ from msgspec import Struct
 
 from core.hand.sounding import Heard, heard
 from core.model import Arrangement, Finger, Instrument, Measure, Place, Section
+from core.page.fingered import Shift
 
 MEASURES_BEFORE = 2
 MEASURES_AFTER = 2
+NO_SHIFT = Shift()
 LEFT_HAND = (Finger.INDEX, Finger.MIDDLE, Finger.RING, Finger.LITTLE)
 
 
@@ -40,10 +42,14 @@ class HandView(Struct, frozen=True):
     beat_ticks: int = 1
 
 
-def view(instrument: Instrument, measures: Sequence[Measure], index: int, onset: int) -> HandView:
-    """The hand at `onset` ticks into the measure at `index`, seen in its neighbourhood."""
+def view(
+    instrument: Instrument, measures: Sequence[Measure], index: int, onset: int,
+    shift: Shift = NO_SHIFT,
+) -> HandView:  # fmt: skip
+    """The hand at `onset` ticks into the measure at `index`, seen in its neighbourhood. Under a
+    capo, pitches are called as the staff shows them: `shift` leads there."""
     first = max(0, index - MEASURES_BEFORE)
-    window = measures[first : index + MEASURES_AFTER + 1]
+    window = [shift.measure(m) for m in measures[first : index + MEASURES_AFTER + 1]]
     caret = sum(m.length_ticks for m in measures[first:index]) + onset
     sounds = heard(Arrangement((Section(0, tuple(window)),), instrument))
     struck = [s for s in sounds if s.start == (caret, 0)]

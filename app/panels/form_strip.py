@@ -75,6 +75,11 @@ class FormStrip(QWidget):
         self._playing = (index, share)
         self.update()
 
+    @property
+    def playhead(self) -> tuple[int, float] | None:
+        """The cell that plays and the share of it that is over; None while nothing plays."""
+        return self._playing
+
     def hide_playhead(self) -> None:
         self._playing = None
         self.update()

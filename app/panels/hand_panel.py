@@ -67,12 +67,13 @@ class Neck(QWidget):
     def _width_mm(self) -> float:
         return self._instrument.nut_mm + 14.0
 
-    def _x(self, fret: int) -> float:
+    def fret_x(self, fret: int) -> float:
+        """Where a fret (0 the nut) lies, in pixels from the left."""
         instrument = self._instrument
         mm = instrument.fret_mm(fret) - instrument.fret_mm(self._first)
         return 6 + (OPEN_MM + mm) * self._scale(self.width())
 
-    def _y(self, string: int, x: float) -> float:
+    def string_y(self, string: int, x: float) -> float:
         """The height of a string at an x: the outer strings spread from the nut on."""
         instrument = self._instrument
         scale = self._scale(self.width())
@@ -89,10 +90,10 @@ class Neck(QWidget):
         """Where a note's pad lies: just behind its fret, an open string before the nut."""
         fret = dot.place.fret
         if fret == 0:
-            x = self._x(self._first) - OPEN_MM * 0.5 * self._scale(self.width())
+            x = self.fret_x(self._first) - OPEN_MM * 0.5 * self._scale(self.width())
         else:
-            x = self._x(fret) - 0.38 * (self._x(fret) - self._x(fret - 1))
-        return QPointF(x, self._y(dot.place.string, x))
+            x = self.fret_x(fret) - 0.38 * (self.fret_x(fret) - self.fret_x(fret - 1))
+        return QPointF(x, self.string_y(dot.place.string, x))
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
@@ -107,20 +108,19 @@ class Neck(QWidget):
 
     def _paint_neck(self, painter: QPainter) -> None:
         strings = len(self._instrument.strings)
-        left, right = self._x(self._first), self._x(self._last)
+        left, right = self.fret_x(self._first), self.fret_x(self._last)
         ink, line = self._look.colour("ink"), self._look.colour("pencil")
         for fret in range(self._first, self._last + 1):
-            x = self._x(fret)
+            x = self.fret_x(fret)
             nut = fret == 0
             painter.setPen(QPen(ink if nut else line, 4 if nut else 1))
-            painter.drawLine(QPointF(x, self._y(1, x)), QPointF(x, self._y(strings, x)))
+            painter.drawLine(QPointF(x, self.string_y(1, x)), QPointF(x, self.string_y(strings, x)))
         for string in range(1, strings + 1):
             # A first string is about .7 mm, a sixth about 1.1 mm thick (common practice).
             painter.setPen(QPen(ink, 0.8 + 1.0 * (string - 1) / (strings - 1)))
             begin = left if self._first == 0 else left - 6
-            painter.drawLine(
-                QPointF(begin, self._y(string, begin)), QPointF(right, self._y(string, right))
-            )
+            y, end = self.string_y(string, begin), self.string_y(string, right)
+            painter.drawLine(QPointF(begin, y), QPointF(right, end))
         self._paint_numerals(painter, strings)
 
     def _paint_numerals(self, painter: QPainter, strings: int) -> None:
@@ -129,9 +129,9 @@ class Neck(QWidget):
         painter.setPen(self._look.colour("pencil"))
         metrics = QFontMetricsF(font)
         for fret in range(self._first + 1, self._last + 1):
-            middle = (self._x(fret - 1) + self._x(fret)) / 2
+            middle = (self.fret_x(fret - 1) + self.fret_x(fret)) / 2
             text = ROMAN[fret]
-            base = self._y(strings, self._x(self._last)) + self._look.px(22)
+            base = self.string_y(strings, self.fret_x(self._last)) + self._look.px(22)
             painter.drawText(QPointF(middle - metrics.horizontalAdvance(text) / 2, base), text)
 
     def _paint_dot(self, painter: QPainter, dot: Dot, what: str) -> None:
@@ -189,10 +189,16 @@ class HandPanel(QWidget):
         layout.addWidget(rule())
         self._note = words("", wrap=True)
         layout.addWidget(self._note)
+        self._below = QVBoxLayout()
+        layout.addLayout(self._below)
         layout.addStretch(1)
         self._hint = words("", "quiet", wrap=True)
         layout.addWidget(self._hint)
         self._rows: list[tuple[QLabel, QLabel]] = []
+
+    def add(self, widget: QWidget) -> None:
+        """Put a widget under what the hand does."""
+        self._below.addWidget(widget)
 
     def show_hand(self, moment: str, instrument: Instrument, hand: HandView, note: str) -> None:
         """Show the hand at a moment; `note` says what the caret is on, in words."""

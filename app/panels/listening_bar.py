@@ -73,14 +73,15 @@ class ListeningBar(QScrollArea):
     def _make_tempo(self) -> None:
         column = QVBoxLayout()
         column.setSpacing(0)
-        self._unit = words("", "quiet")
+        self._unit = words("", "quiet", name="tempo-share")
         column.addWidget(self._unit)
-        self._tempo = words("", "heading")
+        self._tempo = words("", "heading", name="tempo")
         column.addWidget(self._tempo)
         self._row.addLayout(column)
         self._steps: dict[int, QPushButton] = {}
         for percent in LADDER:
             step = QPushButton("")
+            step.setObjectName(f"tempo-{percent}")
             step.setCheckable(True)
             step.setProperty("narrow", True)
             step.clicked.connect(

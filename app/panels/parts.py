@@ -8,9 +8,13 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFrame, QLabel, QPushButton, QScrollArea, QWidget
 
 
-def words(text: str = "", kind: str = "", wrap: bool = False) -> QLabel:
-    """A label; `kind` is title, heading, serif, quiet, strong or nothing for plain text."""
+def words(text: str = "", kind: str = "", wrap: bool = False, name: str = "") -> QLabel:
+    """A label; `kind` is title, heading, serif, quiet, strong or nothing for plain text.
+
+    `name` is its object name, by which it can be found.
+    """
     label = QLabel(text)
+    label.setObjectName(name)
     label.setTextFormat(Qt.TextFormat.PlainText)
     if kind:
         label.setProperty("kind", kind)

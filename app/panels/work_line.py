@@ -6,12 +6,13 @@ from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QWidget
 
 from app.jobs import Jobs
 from app.panels.parts import button, words
+from app.suggesting import Suggesting
 
 
 class WorkLine(QWidget):
     """Seen only while a job runs."""
 
-    def __init__(self, jobs: Jobs) -> None:
+    def __init__(self, jobs: Jobs | Suggesting) -> None:
         super().__init__()
         row = QHBoxLayout(self)
         row.setContentsMargins(4, 0, 4, 0)

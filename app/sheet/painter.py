@@ -8,15 +8,15 @@ lines; above it they are twice as slow as outlines drawn one by one.
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPolygonF
 
-from app.sheet.fonts import PIXELS_PER_EM, SheetFonts
-from core.display.faces import Run, Typefaces, music_run, text_runs
-from core.display.items import Block, Curve, Fill, Line, Role, Sheet
+from app.sheet.fonts import PIXELS_PER_EM, SheetFonts, corners
+from core.display.faces import music_run
+from core.display.items import Block, Curve, Face, Fill, Item, Line, Role, Sheet
 from core.display.layers import Layer, layers
 from core.display.palette import Palette
 
@@ -36,31 +36,27 @@ class _Glyphs(NamedTuple):
 
 
 class _Drawn:
-    """One layer of a block, cut into what QPainter draws in one call each."""
+    """One layer of a block, cut into what QPainter draws in one call each.
+
+    `box` is its ink in spaces (left, top, right, bottom), a little generous.
+    """
 
     def __init__(self, layer: Layer, fonts: SheetFonts) -> None:
         self.role = layer.role
         self.shapes = [_path(shape) for shape in layer.shapes]
         self.lines = _pens(layer.lines)
-        self.glyphs = _glyphs(_runs(layer, fonts.typefaces), fonts)
-
-    def bounds(self) -> QRectF:
-        """The ink of the layer, in spaces; a little generous."""
-        box = QRectF()
-        for shape in self.shapes:
-            box |= shape.controlPointRect()
-        for pen, lines in self.lines:
-            half = pen.widthF() / 2
-            for line in lines:
-                box |= QRectF(line.p1(), line.p2()).normalized().adjusted(-half, -half, half, half)
-        for scale, steps in self.glyphs:
-            x = y = 0.0
-            for dx, dy, outline in steps:
-                x, y = x + dx, y + dy
-                ink = outline.controlPointRect().translated(x, y)
-                corner = ink.topLeft() * scale
-                box |= QRectF(corner, ink.size() * scale)
-        return box
+        ink = [corners(shape) for shape in self.shapes]
+        for line in layer.lines:
+            half = line.width / 2
+            ink.append((
+                min(line.x0, line.x1) - half, min(line.y0, line.y1) - half,
+                max(line.x0, line.x1) + half, max(line.y0, line.y1) + half,
+            ))  # fmt: skip
+        self.glyphs = _glyphs(_marks(layer, fonts), fonts, ink)
+        self.box = (
+            min(rect[0] for rect in ink), min(rect[1] for rect in ink),
+            max(rect[2] for rect in ink), max(rect[3] for rect in ink),
+        ) if ink else (0.0, 0.0, 0.0, 0.0)  # fmt: skip
 
     def paint(self, painter: QPainter, colour: QColor, crisp: bool = False) -> None:
         for pen, lines in self.lines:
@@ -84,16 +80,17 @@ class _Drawn:
 
 
 class _Prepared:
-    """A block with its layers; holds the block so that its identity stays taken."""
+    """A block's items in layers; holds them so that their identity stays taken."""
 
-    __slots__ = ("block", "bounds", "layers")
+    __slots__ = ("bounds", "items", "layers")
 
-    def __init__(self, block: Block, fonts: SheetFonts) -> None:
-        self.block = block
-        self.layers = [_Drawn(layer, fonts) for layer in layers(block.items)]
+    def __init__(self, items: tuple[Item, ...], fonts: SheetFonts) -> None:
+        self.items = items
+        self.layers = [_Drawn(layer, fonts) for layer in layers(items)]
         self.bounds = QRectF()
         for layer in self.layers:
-            self.bounds |= layer.bounds()
+            left, top, right, bottom = layer.box
+            self.bounds |= QRectF(left, top, right - left, bottom - top)
 
 
 class SheetPainter:
@@ -166,12 +163,12 @@ class SheetPainter:
         self._kept.clear()
 
     def _prepare(self, block: Block) -> _Prepared:
-        key = id(block)
+        key = id(block.items)  # a block that has only moved is not cut again
         found = self._kept.get(key)
         if found is not None:
             self._kept.move_to_end(key)
             return found
-        prepared = self._kept[key] = _Prepared(block, self.fonts)
+        prepared = self._kept[key] = _Prepared(block.items, self.fonts)
         if len(self._kept) > self._capacity:
             self._kept.popitem(last=False)
         return prepared
@@ -236,21 +233,29 @@ def _pen(width: float, dash: tuple[float, ...] = (), colour: QColor | None = Non
     return pen
 
 
-def _runs(layer: Layer, typefaces: Typefaces) -> list[Run]:
-    runs = [music_run(glyph, typefaces) for glyph in layer.glyphs]
+Mark = tuple[Face, int, float, float, float]  # face, glyph, em, x, y
+Rectangle = tuple[float, float, float, float]
+
+
+def _marks(layer: Layer, fonts: SheetFonts) -> Iterator[Mark]:
+    """Every glyph of a layer with its place, in spaces."""
+    for sign in layer.glyphs:
+        run = music_run(sign, fonts.typefaces)
+        yield run.face, run.glyphs[0], run.em, sign.x, sign.y
     for text in layer.texts:
-        runs.extend(text_runs(text, typefaces))
-    return runs
+        for face, glyph, em, dx, dy in fonts.set(text):
+            yield face, glyph, em, text.x + dx, text.y + dy
 
 
-def _glyphs(runs: list[Run], fonts: SheetFonts) -> list[_Glyphs]:
+def _glyphs(marks: Iterable[Mark], fonts: SheetFonts, ink: list[Rectangle]) -> list[_Glyphs]:
+    """The outlines by size; what they cover is added to `ink`."""
     grouped: dict[float, list[tuple[float, float, QPainterPath]]] = {}
-    for run in runs:
-        row = grouped.setdefault(run.em / PIXELS_PER_EM, [])
-        row.extend(
-            (x, run.y, fonts.outline(run.face, glyph))
-            for x, glyph in zip(run.xs, run.glyphs, strict=True)
-        )
+    for face, glyph, em, x, y in marks:
+        outline, (left, top, right, bottom) = fonts.cut(face, glyph)
+        scale = em / PIXELS_PER_EM
+        grouped.setdefault(scale, []).append((x, y, outline))
+        if right > left:
+            ink.append((x + left * scale, y + top * scale, x + right * scale, y + bottom * scale))
     return [_Glyphs(scale, _steps(row, scale)) for scale, row in grouped.items()]
 
 

@@ -14,6 +14,7 @@ from app.sheet.painter import SheetPainter, colours
 from app.writing import Writing
 from core.edit.base import map_events
 from core.edit.change import Change
+from core.edit.source import measure_at, time_of
 from core.model import (
     Arrangement,
     Base,
@@ -70,9 +71,11 @@ class SourceView(QWidget):
         """The first of the parts that are shown: the chosen one is always among them."""
         return max(0, self._drafting.part - MOST_PARTS + 1)
 
-    def first_measure(self) -> int:
-        """The position of the caret's measure in the piece: the first one shown."""
-        return self._writing.outline.index[self._writing.caret.measure]
+    def first_measure(self, row: int = 0) -> int | None:
+        """The measure (from 0) of a shown part at the time of the caret's measure: the first one
+        shown; None behind the source's end."""
+        time = time_of(self._session.lesson, self._writing.caret.measure)
+        return measure_at(self._parts()[row], time)
 
     def _parts(self) -> list[SourcePart]:
         first = self.first_shown()
@@ -94,12 +97,12 @@ class SourceView(QWidget):
 
     def layout_of(self, row: int) -> Layout | None:
         """The staff of a shown part from the caret's measure on; None behind the source's end."""
-        first = self.first_measure()
+        first = self.first_measure(row)
+        if first is None:
+            return None
         key = self.first_shown() + row, first
         if key not in self._made:
             measures = self._parts()[row].measures[first : first + SHOWN]
-            if not measures:
-                return None
             if len(self._made) > 64:
                 self._made.clear()
             self._made[key] = self._engraver(_lesson(measures), STAFF, None)
@@ -126,7 +129,8 @@ class SourceView(QWidget):
         painter.setFont(font)
         painter.setPen(self._look.colour("accent" if chosen else "ink"))
         flags = Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft
-        painter.drawText(name, flags | Qt.TextFlag.TextWordWrap, part.name)
+        title = self._drafting.taken_words() if chosen else part.name
+        painter.drawText(name, flags | Qt.TextFlag.TextWordWrap, title)
         layout = self.layout_of(row)
         if layout is None:
             painter.setPen(self._look.colour("pencil"))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable, Sequence
 from functools import partial
 
 from PySide6.QtCore import QPointF, QRect, QRectF, Qt, Signal
@@ -24,10 +26,11 @@ from app.look import Look
 from app.messages import Messages
 from app.selecting import Selecting
 from app.session import OPENED, Session
+from app.sheet.images import BlockImages
 from app.sheet.overlay import paint_caret, paint_selection
 from app.sheet.painter import SheetPainter, colours
 from app.writing import Writing
-from core.display.items import Block, Box, Sheet
+from core.display.items import Block, Box
 from core.edit.change import Change
 from core.page.layout import Hit, Layout
 from core.page.style import PageStyle
@@ -37,7 +40,6 @@ LARGEST_FIT = 10.5  # a staff larger than this is wanted only when asked for
 ROLL_PAD = 3.0  # spaces below the last line of a roll
 ROLL_MM = 50_000.0  # a page this high is a roll of lines
 SMALLEST, LARGEST = 3.0, 40.0  # pixels to the space
-FAR = 80.0  # spaces: no line of music reaches as far from its origin
 MOST_RECTANGLES = 6  # changed blocks painted one by one
 SLACK = 6  # pixels a changed rectangle is widened by
 
@@ -56,6 +58,7 @@ class SheetView(QAbstractScrollArea):
         super().__init__()
         self._session, self._writing, self._look = session, writing, look
         self._selecting, self._painter, self._messages = selecting, painter, messages
+        self._images = BlockImages(painter)
         self._table: Table | None = None
         self._pixels = 7.0
         self._fit = True
@@ -63,6 +66,7 @@ class SheetView(QAbstractScrollArea):
         self._layout: Layout = session.layout
         self._prefix: str | None = None
         self._tens = 10
+        self._figure_for: Callable[[int], object] = lambda _: None
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setFrameShape(self.Shape.NoFrame)
         self.setAccessibleName("Sheet: staff and tab")
@@ -104,9 +108,9 @@ class SheetView(QAbstractScrollArea):
 
     def _fitting(self) -> float:
         if self._session.style.flow == "line":
-            height = max((sheet.height for sheet in self._layout.sheets), default=60.0)
+            height = self._layout.pages.height
             return min(LARGEST_FIT, self.viewport().height() / height)
-        width = max((sheet.width for sheet in self._layout.sheets), default=100.0)
+        width = self._layout.pages.width
         return min(LARGEST_FIT, (self.viewport().width() - 2 * self._gap()) / width)
 
     def _set_pixels(self, pixels: float) -> None:
@@ -134,38 +138,50 @@ class SheetView(QAbstractScrollArea):
             bar.setPageStep(seen)
             bar.setRange(0, max(0, round(content) - seen))
 
-    def _height(self, page: int) -> float:
+    def _height(self) -> float:
         """How much of a page is shown, in spaces: a roll ends with its last line."""
-        sheet = self._layout.sheets[page]
+        pages = self._layout.pages
         if not is_roll(self._layout.style):
-            return sheet.height
-        ends = [s.y + s.body.bottom for s in self._layout.systems if s.page == page]
-        return min(sheet.height, max(ends, default=20.0) + ROLL_PAD)
+            return pages.height
+        return min(pages.height, (pages.depth(0) or 20.0) + ROLL_PAD)
 
     def _gap(self) -> float:
         return 0.0 if is_roll(self._layout.style) else GAP
 
+    def _stride(self) -> float:
+        """From the top of a page to the top of the next, in pixels."""
+        return self._height() * self._pixels + self._gap()
+
     def _content(self) -> tuple[float, float]:
-        sheets = self._layout.sheets
-        gap = self._gap()
-        width = max((s.width for s in sheets), default=0.0) * self._pixels + 2 * gap
-        height = sum(self._height(i) * self._pixels + gap for i in range(len(sheets))) + gap
-        return width, height
+        pages, gap = self._layout.pages, self._gap()
+        return pages.width * self._pixels + 2 * gap, pages.count * self._stride() + gap
 
     def _page_box(self, page: int) -> QRectF:
-        """Where a page lies in the viewport, in pixels."""
-        sheets = self._layout.sheets
+        """Where a page lies in the viewport, in pixels; its corner is on a whole pixel."""
         gap = self._gap()
-        top = gap + sum(self._height(i) * self._pixels + gap for i in range(page))
-        width = sheets[page].width * self._pixels
-        content = self._content()[0]
-        left = max(gap, (max(content, self.viewport().width()) - width) / 2)
+        width = self._layout.pages.width * self._pixels
+        left = max(gap, (max(width + 2 * gap, self.viewport().width()) - width) / 2)
         return QRectF(
-            left - self.horizontalScrollBar().value(),
-            top - self.verticalScrollBar().value(),
+            round(left) - self.horizontalScrollBar().value(),
+            round(gap + page * self._stride()) - self.verticalScrollBar().value(),
             width,
-            self._height(page) * self._pixels,
+            self._height() * self._pixels,
         )
+
+    def _pages_in(self, area: QRectF) -> range:
+        """The pages that may show in a part of the viewport."""
+        top, stride = self.verticalScrollBar().value() - self._gap(), self._stride()
+        first = math.floor((area.top() + top - 1) / stride)
+        last = math.floor((area.bottom() + top + 1) / stride)
+        return range(max(0, first), min(self._layout.pages.count, last + 1))
+
+    def _part_of_page(self, page: int, area: QRectF) -> Box:
+        """A part of the viewport as a rectangle of a page, in spaces."""
+        at, px = self._page_box(page).topLeft(), self._pixels
+        return Box(
+            (area.left() - at.x()) / px, (area.top() - at.y()) / px,
+            (area.right() - at.x()) / px, (area.bottom() - at.y()) / px,
+        )  # fmt: skip
 
     def _on_screen(self, page: int, box: Box) -> QRectF:
         at = self._page_box(page)
@@ -198,8 +214,7 @@ class SheetView(QAbstractScrollArea):
     def _session_changed(self, change: Change, initiator: object) -> None:
         old, self._layout = self._layout, self._session.layout
         opened = OPENED in change.fields or "style" in change.fields
-        sizes = [(s.width, s.height) for s in old.sheets]
-        if opened or sizes != [(s.width, s.height) for s in self._layout.sheets]:
+        if opened or size(old) != size(self._layout):
             self._pixels = self._fitting() if self._fit else self._pixels
             self._set_bars()
             self.viewport().update()
@@ -207,19 +222,24 @@ class SheetView(QAbstractScrollArea):
                 self.verticalScrollBar().setValue(0)
                 self.horizontalScrollBar().setValue(0)
         else:
+            if old.pages.depth(0) != self._layout.pages.depth(0):
+                self._set_bars()
             self._repaint_difference(old)
 
     def _repaint_difference(self, old: Layout) -> None:
-        for page, (before, after) in enumerate(zip(old.sheets, self._layout.sheets, strict=True)):
-            changed = changed_blocks(before, after)
+        """Paint again what differs of the part that is seen; nothing else is even drawn."""
+        area = QRectF(self.viewport().rect())
+        for page in self._pages_in(area):
+            part = self._part_of_page(page, area)
+            changed = changed_blocks(old.blocks(page, part), self._layout.blocks(page, part))
             if len(changed) > MOST_RECTANGLES:
                 # Lines moved: measuring the ink of each would cost more than painting.
                 self.viewport().update()
                 continue
             for block in changed:
                 box = self._painter.bounds(block)
-                area = self._on_screen(page, Box(box.left(), box.top(), box.right(), box.bottom()))
-                self.viewport().update(area.toAlignedRect().adjusted(-SLACK, -SLACK, SLACK, SLACK))
+                dirty = self._on_screen(page, Box(box.left(), box.top(), box.right(), box.bottom()))
+                self.viewport().update(dirty.toAlignedRect().adjusted(-SLACK, -SLACK, SLACK, SLACK))
         self._caret_moved()
 
     def _caret_moved(self) -> None:
@@ -263,6 +283,11 @@ class SheetView(QAbstractScrollArea):
             if not QRectF(self.viewport().rect()).contains(box):
                 self.show_rect(box, margin=min(120.0, self.viewport().height() / 4))
 
+    @property
+    def playhead(self) -> tuple[int, float, float, float] | None:
+        """Where the playhead is: page, x, top and bottom in spaces; None while nothing plays."""
+        return self._playhead
+
     def hide_playhead(self) -> None:
         self._update_playhead()
         self._playhead = None
@@ -279,29 +304,19 @@ class SheetView(QAbstractScrollArea):
         painter = QPainter(self.viewport())
         ground = "paper" if is_roll(self._layout.style) else "ground"
         painter.fillRect(event.rect(), self._look.colour(ground))
-        for page, sheet in enumerate(self._layout.sheets):
-            at = self._page_box(page)
-            if at.intersects(QRectF(event.rect())):
-                self._paint_page(painter, sheet, at, QRectF(event.rect()))
+        for page in self._pages_in(QRectF(event.rect())):
+            self._paint_page(painter, page, QRectF(event.rect()))
         self._paint_overlay(painter, QRectF(event.rect()))
         self._paint_playhead(painter)
 
-    def _paint_page(self, painter: QPainter, sheet: Sheet, at: QRectF, dirty: QRectF) -> None:
+    def _paint_page(self, painter: QPainter, page: int, dirty: QRectF) -> None:
+        at = self._page_box(page)
         if not is_roll(self._layout.style):
             painter.setPen(QPen(self._look.colour("hairline"), 1))
             painter.setBrush(self._look.colour("paper"))
             painter.drawRect(at.adjusted(-0.5, -0.5, 0.5, 0.5))
-        painter.save()
-        painter.translate(at.topLeft())
-        painter.scale(self._pixels, self._pixels)
-        seen = dirty.translated(-at.topLeft())
-        px = self._pixels
-        visible = QRectF(seen.x() / px, seen.y() / px, seen.width() / px, seen.height() / px)
-        for block in sheet.blocks:
-            # Blocks far above or below are not even cut; the painter sorts out the near ones.
-            if visible.top() - FAR <= block.y <= visible.bottom() + FAR:
-                self._painter.paint_block(painter, block, self._colours, visible)
-        painter.restore()
+        for block in self._layout.blocks(page, self._part_of_page(page, dirty)):
+            self._images.paint(painter, block, at.topLeft(), self._pixels, self._colours, dirty)
 
     def _paint_overlay(self, painter: QPainter, dirty: QRectF) -> None:
         """What the bench says on the sheet: the selection and the caret."""
@@ -357,6 +372,11 @@ class SheetView(QAbstractScrollArea):
         self._prefix = "pitch"
         self._messages.note("Which note? A letter from A to G; Escape leaves it.")
 
+    def await_figure(self, taken: Callable[[int], object]) -> None:
+        """The next figure names a finger, and is handed on."""
+        self._prefix, self._figure_for = "figure", taken
+        self._messages.note("Why not which finger? A figure from 0 to 4; Escape leaves it.")
+
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if self._prefix is not None and self._prefixed(event):
             return
@@ -384,6 +404,9 @@ class SheetView(QAbstractScrollArea):
         if kind == "fret" and len(text) == 1 and text in "0123456789":
             self._messages.attempt(lambda: self._writing.fret(self._tens + int(text)))
             return True
+        if kind == "figure" and len(text) == 1 and text in "0123456789":
+            self._messages.attempt(lambda: self._figure_for(int(text)))
+            return True
         return event.key() == Qt.Key.Key_Escape
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
@@ -399,7 +422,7 @@ class SheetView(QAbstractScrollArea):
 
     def _hit(self, event: QMouseEvent) -> Hit | None:
         """What of the layout the pointer is on."""
-        for page in range(len(self._layout.sheets)):
+        for page in self._pages_in(QRectF(event.position(), event.position())):
             at = self._page_box(page)
             if at.contains(event.position()):
                 point = (event.position() - at.topLeft()) / self._pixels
@@ -423,7 +446,7 @@ class SheetView(QAbstractScrollArea):
 
     def scrollContentsBy(self, dx: int, dy: int) -> None:
         self._caret_rect = self._caret_area()
-        self.viewport().update()
+        self.viewport().scroll(dx, dy)  # moves what is painted; only what comes in is painted
 
     def focusInEvent(self, event: QFocusEvent) -> None:
         self.viewport().update(self._caret_rect)
@@ -460,10 +483,15 @@ def is_roll(style: PageStyle) -> bool:
     return style.flow == "line" or style.height_mm >= ROLL_MM
 
 
-def changed_blocks(before: Sheet, after: Sheet) -> list[Block]:
+def size(layout: Layout) -> tuple[int, float, float]:
+    """How many pages a layout has, and how large they are."""
+    return layout.pages.count, layout.pages.width, layout.pages.height
+
+
+def changed_blocks(before: Sequence[Block], after: Sequence[Block]) -> list[Block]:
     """The blocks of two versions of a page that are not in both, by identity or value."""
-    old = {id(block): block for block in before.blocks}
-    new = {id(block): block for block in after.blocks}
+    old = {id(block): block for block in before}
+    new = {id(block): block for block in after}
     gone = [block for key, block in old.items() if key not in new]
     come = [block for key, block in new.items() if key not in old]
     same = [(a, b) for a in gone for b in come if a.key == b.key and a == b]

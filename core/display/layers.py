@@ -32,17 +32,22 @@ class Layer(Struct, frozen=True):
 
 def layers(items: Iterable[Item]) -> tuple[Layer, ...]:
     """Sort items into layers, lowest first; roles that do not occur are left out."""
-    by_role: dict[Role, list[Item]] = {}
+    by_role: dict[Role, tuple[list[Fill | Curve], list[Line], list[Glyph], list[Text]]] = {}
     for item in items:
-        by_role.setdefault(item.role, []).append(item)
-    return tuple(_layer(role, by_role[role]) for role in ORDER if role in by_role)
-
-
-def _layer(role: Role, items: list[Item]) -> Layer:
-    return Layer(
-        role,
-        tuple(item for item in items if isinstance(item, Fill | Curve)),
-        tuple(item for item in items if isinstance(item, Line)),
-        tuple(item for item in items if isinstance(item, Glyph)),
-        tuple(item for item in items if isinstance(item, Text)),
+        rows = by_role.get(item.role)
+        if rows is None:
+            rows = by_role[item.role] = ([], [], [], [])
+        match item:
+            case Glyph():
+                rows[2].append(item)
+            case Line():
+                rows[1].append(item)
+            case Text():
+                rows[3].append(item)
+            case _:
+                rows[0].append(item)
+    return tuple(
+        Layer(role, *(tuple(row) for row in by_role[role]))  # type: ignore[arg-type]
+        for role in ORDER
+        if role in by_role
     )

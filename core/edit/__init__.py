@@ -13,9 +13,7 @@ from core.edit.clip import (
     Paste,
     Piece,
     Selection,
-    TakeFromSource,
     copy,
-    copy_source,
 )
 from core.edit.form import (
     JoinSection,
@@ -42,6 +40,7 @@ from core.edit.labels import (
     SetPlucking,
     SetSubstitute,
     Suggest,
+    TakeSuggestions,
 )
 from core.edit.lesson_fields import (
     AddWaiver,
@@ -98,6 +97,7 @@ from core.edit.rhythm import (
     TurnToRest,
 )
 from core.edit.rows import Mode
+from core.edit.source import TakeFromSource, copy_source
 from core.edit.spans import AddSpan, AddTalk, ChangeSpan, RemoveSpan, add_span
 from core.edit.splitting import JoinMeasures, SplitMeasure
 from core.edit.strings import FigureOpenStrings, MoveStrings
@@ -185,6 +185,7 @@ COMMANDS: tuple[type[Command], ...] = (
     SplitSection,
     SwapVoices,
     TakeFromSource,
+    TakeSuggestions,
     ToggleDot,
     ToggleFermata,
     ToggleMark,
@@ -289,6 +290,7 @@ __all__ = [
     "Suggest",
     "SwapVoices",
     "TakeFromSource",
+    "TakeSuggestions",
     "ToggleDot",
     "ToggleFermata",
     "ToggleMark",

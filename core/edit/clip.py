@@ -1,4 +1,4 @@
-"""Selections: copying, cutting and pasting music, also out of a source kept with the lesson."""
+"""Selections: copying, cutting and pasting music."""
 
 from __future__ import annotations
 
@@ -80,25 +80,6 @@ def copy(lesson: Lesson, what: Selection) -> Clip:
         span for span in lesson.arrangement.spans if span.start in numbers and span.end in numbers
     )
     return Clip(pieces, spans)
-
-
-def copy_source(lesson: Lesson, source: int, part: int, first: int, last: int) -> Clip:
-    """Measures (counted from 0, `last` included) of a part of a kept source; its upper voice."""
-    try:
-        row = lesson.sources[source].parts[part].measures[first : last + 1]
-    except IndexError:
-        raise EditRefused("There is no such part in the sources of the lesson.") from None
-    pieces: list[Piece] = []
-    begin = 0
-    for measure in row:
-        onset = begin
-        for event in measure.voices[0] if measure.voices else ():
-            pieces.append(Piece(0, onset, event))
-            onset += event.ticks
-        begin += measure.ticks
-    if not pieces or first < 0:
-        raise EditRefused("There is no music in these measures of the source.")
-    return Clip(tuple(pieces))
 
 
 class ClearSelection(Struct, frozen=True):
@@ -276,25 +257,3 @@ def _next_measure(lesson: Lesson, found: Found, ids: Ids) -> tuple[Lesson, int]:
     added = Measure(ids.take(), found.measure.metre, found.measure.key)
     section = structs.replace(sections[found.section], measures=(*row, added))
     return check_length(with_section(lesson, found.section, [section], ids)), added.id
-
-
-class TakeFromSource(Struct, frozen=True):
-    """Copy measures of a part of a kept source into a voice, from a measure on.
-
-    `source`, `part`, `first` and `last` count from 0.
-    """
-
-    source: int
-    part: int
-    first: int
-    last: int
-    measure: int
-    voice: int = 0
-
-    @property
-    def label(self) -> str:
-        return "take from the source"
-
-    def apply(self, lesson: Lesson) -> Lesson:
-        clip = copy_source(lesson, self.source, self.part, self.first, self.last)
-        return Paste(self.measure, 0, clip, self.voice).apply(lesson)

@@ -7,7 +7,16 @@ from typing import Literal
 
 from msgspec import Struct, structs
 
-from core.edit.base import At, find_measure, find_note, map_events, refuse, with_note, with_sections
+from core.edit.base import (
+    At,
+    find_measure,
+    find_note,
+    map_events,
+    refuse,
+    with_arrangement,
+    with_note,
+    with_sections,
+)
 from core.edit.mend import put_measure
 from core.edit.notes import check_fret, moved
 from core.model import (
@@ -23,6 +32,7 @@ from core.model import (
     Pitch,
     Place,
     Pluck,
+    walk,
 )
 from core.model.notes import HARMONIC_SEMITONES
 
@@ -114,6 +124,14 @@ class PinMeasure(Struct, frozen=True):
 
     def apply(self, lesson: Lesson) -> Lesson:
         found = find_measure(lesson, self.measure)
+        events = {event.id for row in found.measure.voices for event in row}
+        spans = tuple(
+            structs.replace(s, suggested=False) if s.suggested and s.start in events else s
+            for s in lesson.arrangement.spans
+        )
+        if spans != lesson.arrangement.spans:
+            arrangement = structs.replace(lesson.arrangement, spans=spans)
+            lesson = with_arrangement(lesson, arrangement)
         return put_measure(lesson, found, map_events(found.measure, _pinned_event))
 
 
@@ -306,13 +324,15 @@ class Suggest(Struct, frozen=True):
 
     Not a command: it amends the current lesson outside the history, without an undo step.
     `asked` holds the measures it worked on, as they were: results for measures that changed
-    meanwhile are dropped.
+    meanwhile are dropped. `dropped` are notes whose suggested labels are taken off: no hand can
+    play them as things stand.
     """
 
     places: Mapping[int, Label[Place]]
     fingers: Mapping[int, Label[Finger]] = {}
     solver: str = ""
     asked: tuple[Measure, ...] = ()
+    dropped: frozenset[int] = frozenset()
 
     def amend(self, lesson: Lesson) -> Lesson:
         """The lesson with suggested places and fingers; the same object where nothing is new.
@@ -337,10 +357,39 @@ class Suggest(Struct, frozen=True):
         return structs.replace(updated, solver=self.solver) if self.solver else updated
 
 
+class TakeSuggestions(Struct, frozen=True):
+    """Write what was worked out into the lesson because the teacher asked for it: one step.
+
+    Refused where a measure it was worked out for has changed meanwhile.
+    """
+
+    found: Suggest
+    what: str = "suggested fingers"
+
+    @property
+    def label(self) -> str:
+        return self.what
+
+    def apply(self, lesson: Lesson) -> Lesson:
+        present = {measure.id: measure for measure in walk.measures(lesson.arrangement)}
+        for measure in self.found.asked:
+            if present.get(measure.id) is not measure:
+                why = "something changed while the fingers were worked out; ask for them again."
+                raise refuse(lesson, measure.id, why)
+        return self.found.amend(lesson)
+
+
+def _without_suggestions(note: Note) -> Note:
+    changes = {part: None for part in ("place", "finger") if _suggested(note, part)}
+    return structs.replace(note, **changes) if changes else note
+
+
 def _suggest_measure(lesson: Lesson, measure: Measure, found: Suggest) -> Measure:
     instrument = lesson.arrangement.instrument
 
     def labelled(note: Note) -> Note:
+        if note.id in found.dropped:
+            return _without_suggestions(note)
         changes: dict[str, object] = {}
         place_label, finger_label = found.places.get(note.id), found.fingers.get(note.id)
         place = place_label.value if place_label else None

@@ -248,9 +248,8 @@ class SetPitch(Struct, frozen=True):
         if same:
             return put_measure(lesson, at.found, with_note(at, _respelled(note, self.pitch)))
         string = 0 if note.place is None else note.place.value.string
-        places = lesson.arrangement.instrument.places(self.pitch.midi)
-        place = next((Label(p) for p in places if p.string == string), None)
-        changed = moved(note, self.pitch, place)
+        place = lesson.arrangement.instrument.place_on(string, self.pitch.midi)
+        changed = moved(note, self.pitch, None if place is None else Label(place))
         return put_measure(lesson, at.found, with_event(at, _with_changed(at.event, changed)))
 
 
@@ -297,8 +296,7 @@ class MoveToString(Struct, frozen=True):
 
     def apply(self, lesson: Lesson) -> Lesson:
         _, note = find_note(lesson, self.measure, self.note)
-        places = lesson.arrangement.instrument.places(note.pitch.midi)
-        place = next((place for place in places if place.string == self.string), None)
+        place = lesson.arrangement.instrument.place_on(self.string, note.pitch.midi)
         if place is None:
             why = f"string {self.string} cannot sound {note.pitch}."
             raise refuse(lesson, self.measure, why)

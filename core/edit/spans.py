@@ -133,7 +133,8 @@ def find_span(lesson: Lesson, span_id: int) -> tuple[int, Span]:
 
 
 class ChangeSpan(Struct, frozen=True):
-    """Change a span's ends, text, barre figures or look; its id and kind stay."""
+    """Change a span's ends, text, barre figures or look; its id and kind stay, and it is the
+    teacher's from now on."""
 
     span: Span
 
@@ -149,7 +150,8 @@ class ChangeSpan(Struct, frozen=True):
             raise EditRefused("A line keeps its kind; remove it and draw another.")
         check_span(lesson, self.span)
         row = lesson.arrangement.spans
-        spans = (*row[:index], self.span, *row[index + 1 :])
+        own = structs.replace(self.span, suggested=False)
+        spans = (*row[:index], own, *row[index + 1 :])
         return with_arrangement(lesson, structs.replace(lesson.arrangement, spans=spans))
 
 

@@ -45,8 +45,7 @@ class MoveStrings(Struct, frozen=True):
         if note.place is None or note.harmonic is not None:
             return note
         string = note.place.value.string + self.by
-        places = instrument.places(note.pitch.midi)
-        place = next((p for p in places if p.string == string), None)
+        place = instrument.place_on(string, note.pitch.midi)
         return note if place is None else moved(note, note.pitch, Label(place))
 
 

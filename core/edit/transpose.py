@@ -60,19 +60,23 @@ class Transpose(Struct, frozen=True):
         return map_events(measure, change)
 
     def _note(self, note: Note, key: Key, instrument: Instrument) -> Note:
-        pitch = self._pitch(note.pitch, key)
-        string = 0 if note.place is None or note.harmonic else note.place.value.string
-        place = next((p for p in instrument.places(pitch.midi) if p.string == string), None)
-        origin = None if note.place is None else note.place.origin
-        label = None if place is None or origin is None else Label(place, origin)
-        return moved(note, pitch, label)
+        pitch = transposed(note.pitch, key, self.by, self.along_key)
+        if note.place is None or note.harmonic:
+            return moved(note, pitch, None)
+        place = instrument.place_on(note.place.value.string, pitch.midi)
+        return moved(note, pitch, None if place is None else Label(place, note.place.origin))
 
-    def _pitch(self, pitch: Pitch, key: Key) -> Pitch:
-        if self.along_key:
-            octave, index = divmod(pitch.diatonic + self.by, 7)
-            step = STEPS[index]
-            raised = pitch.alter - key.alter_of(pitch.step)
-            return Pitch(step, key.alter_of(step) + raised, octave)
-        if self.by % 12 == 0:
-            return Pitch(pitch.step, pitch.alter, pitch.octave + self.by // 12)
-        return Pitch.from_midi(pitch.midi + self.by, key)
+
+def transposed(pitch: Pitch, key: Key, by: int, along_key: bool = False) -> Pitch:
+    """A pitch moved by semitones, spelled by the key, or by steps of the key with what raises it.
+
+    Whole octaves keep their spelling. Raises ValueError outside of all range.
+    """
+    if along_key:
+        octave, index = divmod(pitch.diatonic + by, 7)
+        step = STEPS[index]
+        raised = pitch.alter - key.alter_of(pitch.step)
+        return Pitch(step, key.alter_of(step) + raised, octave)
+    if by % 12 == 0:
+        return Pitch(pitch.step, pitch.alter, pitch.octave + by // 12)
+    return Pitch.from_midi(pitch.midi + by, key)

@@ -17,7 +17,7 @@ from core.formats.musicxml_names import (
     read_our_text,
 )
 from core.formats.musicxml_raw import EndPoint, RawEvent, RawNote
-from core.formats.musicxml_values import Ticks, drawn, reshaped, several, single
+from core.formats.musicxml_values import Ticks, drawn, reshaped, several, single, tiny
 from core.model import (
     Arpeggio,
     Articulation,
@@ -189,6 +189,9 @@ def _agreed(
             reader.measure.rounded += off
             return (value,)
     fitted = _counted(value, ticks, modification)
+    if fitted is None and (fitted := tiny(ticks)) is not None:
+        reader.mend("Notes shorter than a 128th are written as 128ths, two in the time of one")
+        return fitted
     if fitted is None:
         what = f"a {kind or 'note'} lasts a time that cannot be written"
         raise BadInput(reader.at(element, what))

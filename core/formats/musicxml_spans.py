@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from msgspec import structs
+
 from core.formats.imported import Ledger
 from core.formats.musicxml_bind import paired
 from core.formats.musicxml_build import Ids
@@ -83,7 +85,9 @@ def _span(
     text = str(start.ours.get("text", "")) if start.ours else _text(kind, start)
     optional = start.ours.get("optional") is True if start.ours else start.optional
     hidden = start.ours.get("hidden") is True if start.ours else start.hidden
-    return Span(ids.take(), kind, first, last, text, barre, optional, hidden)  # type: ignore[arg-type]
+    suggested = bool(start.ours) and start.ours.get("suggested") is True
+    span = Span(ids.take(), kind, first, last, text, barre, optional, hidden)  # type: ignore[arg-type]
+    return structs.replace(span, suggested=suggested)
 
 
 def _kind(start: EndPoint) -> str:

@@ -100,6 +100,20 @@ def _product(stack: tuple[tuple[int, int], ...]) -> tuple[int, int]:
     return actual, normal
 
 
+def tiny(ticks: Ticks) -> tuple[Value, ...] | None:
+    """Values for what is shorter than a 128th: 128ths and longer, two (or four) in the time of one.
+
+    A 256th lasts exactly a 128th of such a pair; None where not even that fits.
+    """
+    for scale in (2, 4):
+        row = several(ticks * scale)
+        if row is not None and not any(value.tuplets for value in row):
+            made = [_made(value.base, value.dots, ((scale, 1),)) for value in row]
+            if None not in made:
+                return tuple(value for value in made if value is not None)
+    return None
+
+
 def reshaped(value: Value, ticks: Ticks) -> Value | None:
     """The picture kept, but with the tuplet that makes it last `ticks`, if it is a usual one."""
     ratio = Fraction(Value(value.base, value.dots).ticks) / Fraction(ticks)

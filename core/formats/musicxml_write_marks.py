@@ -236,6 +236,7 @@ def write_line(element: Element, end: LineEnd) -> None:
             name: value
             for name, value in (
                 ("text", span.text), ("optional", span.optional), ("hidden", span.hidden),
+                ("suggested", span.suggested),
             )
             if value
         }  # fmt: skip

@@ -6,7 +6,7 @@ out before, so that the next question about the same music is answered faster.
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from typing import NamedTuple
 
 import numpy as np
@@ -14,13 +14,14 @@ from msgspec import Struct, structs
 
 from core.hand import anatomy, music, ways
 from core.hand.anatomy import Reach
+from core.hand.barres import Hold, LaidBarre, laid
 from core.hand.features import NAMES
 from core.hand.lattice import Lattice, Store
 from core.hand.music import Keep, Task
 from core.hand.passage import THUMB, Passage, Spot
 from core.hand.search import search
 from core.hand.sounding import heard
-from core.hand.strokes import Limits
+from core.hand.strokes import Limits, Stroke
 from core.hand.tables import tables
 from core.hand.weights import FITTED
 from core.model import (
@@ -93,12 +94,15 @@ class Release(NamedTuple):
 
 
 class Suggested(NamedTuple):
-    """Labels by note id, notes that no hand can play here, and notes that must be let go early."""
+    """Labels by note id, notes that no hand can play here, notes that must be let go early, and
+    the barres; `window`: the measures that were asked for (all: None)."""
 
     places: dict[int, Label[Place]]
     fingers: dict[int, Label[Finger]]
     unplaced: tuple[int, ...]
     released: tuple[Release, ...]
+    barres: tuple[LaidBarre, ...] = ()
+    window: frozenset[int] | None = None
 
 
 def solve(
@@ -116,7 +120,11 @@ def solve(
     limits = Limits(arrangement.instrument, highest, reach.spans_mm[2])
     sounds = heard(arrangement, _with_neighbours(arrangement, terms.window))
     task = music.task(
-        sounds, music.Terms(limits, terms.contract.fingers, terms.keep, terms.window), pinned
+        sounds,
+        music.Terms(
+            limits, terms.contract.fingers, terms.keep, terms.window, terms.contract.most_notes
+        ),
+        pinned,
     )
     if not task.passage.onsets:
         return None
@@ -152,7 +160,8 @@ def _reach(arrangement: Arrangement, terms: Terms, pinned: music.Pins) -> Reach:
     contract = terms.contract
     highest = max([contract.highest_fret, *firm])
     positions = [contract.highest_position, *pinned.positions.values()]
-    positions += [barre.fret for barre in pinned.barres]
+    loose = bool(terms.keep) or terms.window is not None
+    positions += [barre.fret for barre in pinned.barres if loose or not barre.suggested]
     positions += [fret - 3 for fret in firm if fret > contract.highest_fret]
     wider = structs.replace(
         contract, highest_fret=max(highest, *positions), highest_position=max(positions)
@@ -190,7 +199,38 @@ def suggested(solved: Solved) -> Suggested:
                 asks = note is sound.first and note.harmonic is None
                 if asks and (note.finger is None or not note.finger.firm):
                     found.fingers[note.id] = Label(finger(spot), Origin.SUGGESTED)
-    return found._replace(unplaced=tuple(unplaced), released=tuple(releases(solved)))
+    return found._replace(
+        unplaced=tuple(unplaced), released=tuple(releases(solved)),
+        barres=tuple(barres(solved)), window=solved.terms.window,
+    )  # fmt: skip
+
+
+def barres(solved: Solved) -> Iterator[LaidBarre]:
+    """The barres of a solution that nobody has marked, within what was asked for."""
+    lattice, task = solved.lattice, solved.task
+    layout = lattice.tables.layout
+    thin, thick, fret = layout.columns(1)
+    holds = []
+    for number, (state, row) in enumerate(zip(solved.way, task.passage.struck(), strict=True)):
+        here = lattice.states(number)
+        place = here.fingers[state, 0]
+        barre = (int(fret[place]), int(thin[place]), int(thick[place]))
+        own = task.pinned.barre_at(task.moments[number][0])
+        marked = (
+            own is not None
+            and own.fret == barre[0]
+            and (own.thin <= barre[1] and barre[2] <= own.thick)
+        )
+        spots = (layout.spot(int(code)) for code in here.codes[state])
+        holds.append(
+            Hold(
+                barre if barre[1] < barre[2] and not marked else None,
+                tuple(spot for spot in spots if spot is not None),
+                task.strokes[row[0]].sounds[0].event,
+                any(task.free[i] for i in row),
+            )
+        )
+    return laid(holds)
 
 
 def finger(spot: Spot) -> Finger:
@@ -199,26 +239,28 @@ def finger(spot: Spot) -> Finger:
 
 
 def releases(solved: Solved) -> list[Release]:
-    """The notes that a solution lets go before their written end."""
-    found = []
+    """The notes that a solution lets go before their written end; where voices share a stroke,
+    those that would ring longer."""
+    found: list[Release] = []
     lattice, task = solved.lattice, solved.task
     for index, tone in enumerate(task.passage.tones):
         for number in range(tone.first + 1, tone.last + 1):
             column = lattice.present[number].index(index)
             code = lattice.states(number).codes[solved.way[number], column]
             if solved.spots[index] is not None and code == lattice.tables.layout.dropped:
-                stroke = task.strokes[index]
-                start = stroke.start[0]
-                found.append(
-                    Release(
-                        stroke.sounds[0].first.id,
-                        stroke.sounds[0].measures[0],
-                        (task.moments[number][0] - start) / TICKS_PER_QUARTER,
-                        (stroke.end - start) / TICKS_PER_QUARTER,
-                    )
-                )
+                found += _cut(task.strokes[index], task.moments[number][0])
                 break
     return found
+
+
+def _cut(stroke: Stroke, moment: int) -> Iterator[Release]:
+    start = stroke.start[0]
+    for sound in stroke.sounds:
+        end = min(sound.end, stroke.end)
+        if end > moment:
+            quarters = (moment - start) / TICKS_PER_QUARTER
+            written = (end - start) / TICKS_PER_QUARTER
+            yield Release(sound.first.id, sound.measures[0], quarters, written)
 
 
 def by_feature(solved: Solved) -> dict[str, float]:

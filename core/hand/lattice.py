@@ -49,6 +49,8 @@ class Lattice:
         self.present = passage.present()
         self.store = store or Store(tables)
         self.asked = [self._ask(n, onset) for n, onset in enumerate(passage.onsets)]
+        self._states: list[States | None] = [None] * len(passage.onsets)
+        self._steps: list[Floats | None] = [None] * (len(passage.onsets) + 1)
         self._known: list[Floats] = []
 
     def softened(self, start: int, end: int, lasting: frozenset[int]) -> Lattice:
@@ -60,8 +62,11 @@ class Lattice:
         other.soft = (*self.soft[:start], *[True] * (end - start), *self.soft[end:])
         other.lasting = lasting
         other.asked = list(self.asked)
+        other._states, other._steps = list(self._states), list(self._steps)
+        other._steps[end] = None
         for number in range(start, end):
             other.asked[number] = other._ask(number, self.passage.onsets[number])
+            other._states[number] = other._steps[number] = None
         other._known = self.forward[:start]
         return other
 
@@ -72,12 +77,15 @@ class Lattice:
             kept = number > tone.last
             menu = self.store.menu(tone.menu, kept)
             loose = kept or (self.soft[number] and index not in self.lasting)
-            tones.append(Sounding(menu, tone.first == number, loose))
-        return Asked(tuple(tones), onset.position, onset.barre)
+            tones.append(Sounding(menu, tone.first == number, loose, kept))
+        return Asked(tuple(tones), onset.position, onset.barre, onset.most)
 
     def states(self, number: int) -> States:
         """The states of an onset."""
-        return self.store.states(self.asked[number])
+        found = self._states[number]
+        if found is None:
+            found = self._states[number] = self.store.states(self.asked[number])
+        return found
 
     def links(self, number: int) -> tuple[_Link, ...]:
         """The tones that onset `number` shares with the one before."""
@@ -90,8 +98,13 @@ class Lattice:
 
     def step(self, number: int) -> Floats:
         """Prices [state before, state after] of coming to onset `number`; infinite: impossible."""
-        gap = pressure(self.passage.onsets[number].gap)
-        return self.store.step(self.asked[number - 1], self.asked[number], self.links(number), gap)
+        found = self._steps[number]
+        if found is None:
+            gap = pressure(self.passage.onsets[number].gap)
+            before, after = self.states(number - 1), self.states(number)
+            found = self.store.step(before, after, self.links(number), gap)
+            self._steps[number] = found
+        return found
 
     @cached_property
     def forward(self) -> list[Floats]:
@@ -181,15 +194,13 @@ class Store:
         found = self._states.get(asked)
         if found is None:
             found = self._states[asked] = states(asked, self.tables)
+            found.number = len(self._states)
         return found
 
-    def step(
-        self, before: Asked, after: Asked, links: tuple[_Link, ...], gap_pressure: float
-    ) -> Floats:
-        key = (before, after, links, gap_pressure)
+    def step(self, a: States, b: States, links: tuple[_Link, ...], gap_pressure: float) -> Floats:
+        key = (a.number, b.number, links, gap_pressure)
         found = self._steps.get(key)
         if found is None:
-            a, b = self.states(before), self.states(after)
             found = self._steps[key] = step_prices(a, b, links, gap_pressure, self.tables)
         return found
 
@@ -210,20 +221,24 @@ def step_prices(
 ) -> Floats:
     """Prices of every step between two sets of states; infinite where a ringing note would move."""
     fingers, shift = tables.under(gap_pressure)
+    columns, places = b.columns(tables.layout)
+    onward = np.zeros((len(a.shape_codes), len(columns)))
+    for finger, table in fingers.items():
+        mine = a.shape_fingers[:, finger - 1]
+        onward += table[mine[:, None], columns] if finger in a.used else table[0, columns]
     shapes = np.zeros((len(a.shape_codes), len(b.shape_codes)))
-    for (before, after), table in fingers.items():
-        mine, theirs = a.shape_fingers[:, before - 1], b.shape_fingers[:, after - 1]
-        if (mine.any() and theirs.any()) or before == after:
-            shapes += table[mine[:, None], theirs[None, :]]
+    for finger in b.used:
+        shapes += onward.take(places[:, finger - 1], axis=1)
     dropped = tables.layout.dropped
     for link in links:
         one = a.shape_codes[:, link.before][:, None]
         other = b.shape_codes[:, link.after][None, :]
-        gone = (other == dropped) & (one != dropped)
-        shapes[~((one == other) | gone)] = FAR
+        moved = one != other
+        gone = moved & (other == dropped)
+        shapes[moved ^ gone] = FAR
         if not link.kept:
             shapes += RELEASED * gone
     free = np.where(a.pressed, 0, tables.layout.positions)
-    price: Floats = shapes[a.shape[:, None], b.shape[None, :]]
-    price += shift[(a.position - 1 + free)[:, None], (b.position - 1)[None, :]]
+    price: Floats = shapes.take(a.shape, axis=0).take(b.shape, axis=1)
+    price += shift.take(a.position - 1 + free, axis=0).take(b.position - 1, axis=1)
     return price

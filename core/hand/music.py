@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Literal
 
@@ -19,6 +19,7 @@ from core.model import (
     Note,
     Place,
     PositionMark,
+    Span,
     walk,
 )
 
@@ -33,31 +34,26 @@ Keep = Literal["", "places", "fingers", "all"]
 
 class Terms(Struct, frozen=True):
     """How a passage is asked for. `window`: only notes of these measures are free; the others
-    count as they are. `fingers` is how many fingers there are."""
+    count as they are. `fingers` is how many fingers there are, `most_notes` how many notes may
+    sound at once, beside those that somebody placed."""
 
     limits: Limits
     fingers: int = 4
     keep: Keep = ""
     window: frozenset[int] | None = None
-
-
-class Task(Struct, frozen=True):
-    """A passage and the strokes its tones came from; `free[i]`: is an answer wanted for tone i."""
-
-    passage: Passage
-    strokes: tuple[Stroke, ...]
-    moments: tuple[Moment, ...]
-    free: tuple[bool, ...]
+    most_notes: int | None = None
 
 
 class WrittenBarre(Struct, frozen=True):
-    """A barre somebody wrote: from one tick through another, its fret and the strings it covers."""
+    """A barre in the lesson: from one tick through another, its fret and the strings it covers.
+    One that was `suggested` binds nobody."""
 
     first: int
     last: int
     fret: int
     thin: int
     thick: int
+    suggested: bool = False
 
 
 class Pins(Struct, frozen=True):
@@ -67,7 +63,27 @@ class Pins(Struct, frozen=True):
     barres: tuple[WrittenBarre, ...] = ()
 
     def barre_at(self, tick: int) -> WrittenBarre | None:
-        return next((b for b in self.barres if b.first <= tick <= b.last), None)
+        """The barre that somebody set there."""
+        return next((b for b in self._all_at(tick) if not b.suggested), None)
+
+    def any_barre_at(self, tick: int) -> bool:
+        """Whether there is a barre, set or suggested."""
+        return next(self._all_at(tick), None) is not None
+
+    def _all_at(self, tick: int) -> Iterator[WrittenBarre]:
+        return (b for b in self.barres if b.first <= tick <= b.last)
+
+
+class Task(Struct, frozen=True):
+    """A passage, the strokes its tones came from and how it was asked for; `free[i]`: is an answer
+    wanted for tone i."""
+
+    passage: Passage
+    strokes: tuple[Stroke, ...]
+    moments: tuple[Moment, ...]
+    free: tuple[bool, ...]
+    terms: Terms
+    pinned: Pins = Pins()
 
 
 def pins(arrangement: Arrangement) -> Pins:
@@ -85,18 +101,17 @@ def pins(arrangement: Arrangement) -> Pins:
         start += measure.length_ticks
     strings = len(arrangement.instrument.strings)
     barres = tuple(
-        _written(span.barre, ticks[span.start], ticks[span.end], strings)
+        _written(span, span.barre, (ticks[span.start], ticks[span.end]), strings)
         for span in arrangement.spans
         if span.barre is not None and span.start in ticks and span.end in ticks
     )
     return Pins(positions, barres)
 
 
-def _written(barre: Barre, first: int, last: int, strings: int) -> WrittenBarre:
-    if barre.lowest is None:
-        return WrittenBarre(first, last, barre.fret, 1, min(barre.strings, strings))
-    thin = max(1, barre.lowest - barre.strings + 1)
-    return WrittenBarre(first, last, barre.fret, thin, barre.lowest)
+def _written(span: Span, barre: Barre, ends: tuple[int, int], strings: int) -> WrittenBarre:
+    thick = min(barre.strings, strings) if barre.lowest is None else barre.lowest
+    thin = 1 if barre.lowest is None else max(1, thick - barre.strings + 1)
+    return WrittenBarre(*ends, barre.fret, thin, thick, span.suggested)
 
 
 def task(sounds: Sequence[Heard], terms: Terms, pinned: Pins | None = None) -> Task:
@@ -115,21 +130,39 @@ def task(sounds: Sequence[Heard], terms: Terms, pinned: Pins | None = None) -> T
         Tone(menu(s, terms), n, _last(s, n, moments), returns[i]) for i, (s, n) in enumerate(flat)
     )
     tones = tuple(
-        structs.replace(tone, menu=_barred(tone.menu, pinned.barre_at(stroke.start[0])))
+        structs.replace(tone, menu=barred(tone.menu, pinned.barre_at(stroke.start[0])))
         for tone, (stroke, _) in zip(tones, flat, strict=True)
     )
     ticks = [moment[0] for moment in moments]
     gaps = [(b - a) / TICKS_PER_QUARTER for a, b in pairwise([*ticks[:1], *ticks])]
-    onsets = tuple(
-        Onset(gap, pinned.positions.get(tick), pinned.barre_at(tick) is not None)
-        for gap, tick in zip(gaps, ticks, strict=True)
-    )
     every = tuple(stroke for stroke, _ in flat)
     free = tuple(_wanted(stroke, terms.window) for stroke in every)
-    return Task(Passage(onsets, tones), every, moments, free)
+    asked = {number for wanted, (_, number) in zip(free, flat, strict=True) if wanted}
+    stays = terms.keep in ("fingers", "all")
+    most = _most(tones, every, len(moments), terms)
+    onsets = tuple(
+        Onset(gap, pinned.positions.get(tick), pinned.barre_at(tick) is not None
+              or (pinned.any_barre_at(tick) and (stays or number not in asked)), most[number])
+        for number, (gap, tick) in enumerate(zip(gaps, ticks, strict=True))
+    )  # fmt: skip
+    return Task(Passage(onsets, tones), every, moments, free, terms, pinned)
 
 
-def _barred(spots: Menu, barre: WrittenBarre | None) -> Menu:
+def _most(
+    tones: Sequence[Tone], every: Sequence[Stroke], onsets: int, terms: Terms
+) -> list[int | None]:
+    """How many notes may sound at each onset: what somebody placed may always."""
+    if terms.most_notes is None:
+        return [None] * onsets
+    placed = [0] * onsets
+    for tone, stroke in zip(tones, every, strict=True):
+        if stroke.firm is not None:
+            for number in range(tone.first, tone.last + 1):
+                placed[number] += 1
+    return [max(terms.most_notes, n) for n in placed]
+
+
+def barred(spots: Menu, barre: WrittenBarre | None) -> Menu:
     """What a written barre leaves of a menu: its notes belong to finger 1, and only they do."""
     if barre is None:
         return spots
@@ -164,9 +197,9 @@ def _stroke(sound: Heard, terms: Terms) -> Stroke:
     return Stroke((sound,), sound.end, found, place)
 
 
-def menu(stroke: Stroke, terms: Terms) -> Menu:
-    """Every string, fret and finger of a stroke, pins respected."""
-    wanted = _given_finger(stroke, terms)
+def menu(stroke: Stroke, terms: Terms, *, free: bool = False) -> Menu:
+    """Every string, fret and finger of a stroke, pins respected (`free`: but for the finger's)."""
+    wanted = None if free else given_finger(stroke, terms)
     spots: list[Spot] = []
     for place in stroke.choices:
         for finger in _fingers(place, stroke.sounds[0].first, terms.fingers):
@@ -184,7 +217,8 @@ def _fingers(place: Place, note: Note, fingers: int) -> Sequence[int]:
     return range(1, fingers + 1)
 
 
-def _given_finger(stroke: Stroke, terms: Terms) -> int | None:
+def given_finger(stroke: Stroke, terms: Terms) -> int | None:
+    """The finger that is set for a stroke, or kept."""
     outside = terms.window is not None and not _wanted(stroke, terms.window)
     kept = outside or terms.keep in ("fingers", "all")
     for sound in stroke.sounds:

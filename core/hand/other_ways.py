@@ -1,9 +1,8 @@
-"""Other ways a teacher would call different, the reason against a choice, and conflicts."""
+"""Other ways a teacher would call different, the reason against a choice, and equal measures."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
-from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -11,6 +10,7 @@ from msgspec import structs
 
 from core.hand import ways
 from core.hand.anatomy import Reach
+from core.hand.conflicts import Conflict, conflicts
 from core.hand.features import INDEX, NAMES, SENTENCES
 from core.hand.fingering import (
     Solved,
@@ -22,12 +22,13 @@ from core.hand.fingering import (
     solve_task,
     tone_of,
 )
-from core.hand.lattice import Lattice
 from core.hand.music import Task
-from core.hand.passage import Passage, Spot
+from core.hand.passage import Spot
 from core.hand.states import RELEASED
 from core.model import Arrangement
 
+__all__ = ["Conflict", "Difference", "Facts", "OtherWay", "conflicts", "facts", "other_ways",
+           "twins_alike", "why_not"]  # fmt: skip
 MOVE_DEARER = 20.0
 
 
@@ -159,71 +160,6 @@ def why_not(
     told = sorted((row for row in rows.items() if abs(row[1]) > 1e-9), key=lambda r: -r[1])
     more = other.cost - solved.cost
     return Difference(more < RELEASED / 2, more, tuple(told))
-
-
-class Conflict(NamedTuple):
-    """A smallest set of demands that no hand can meet together: tones that would have to ring on
-    (`holds`), tones that must be struck in their pinned way or at all (`strokes`)."""
-
-    onset: int
-    holds: tuple[int, ...]
-    strokes: tuple[int, ...]
-
-
-def conflicts(solved: Solved) -> list[Conflict]:
-    """For each stretch in which nothing is playable, a smallest set of demands that clash.
-
-    Deletion filter: every demand is dropped in turn, and stays dropped if the rest is still
-    impossible; what remains is impossible together and possible without any one of them.
-    """
-    found = []
-    passage = solved.task.passage
-    cuts = passage.cuts()
-    for start, end in pairwise(cuts):
-        if solved.lattice.soft[start]:
-            stretch, index = _stretch(passage, start, end)
-            lattice = Lattice(stretch, solved.lattice.tables, (), solved.lattice.store)
-            if lattice.failed_at is not None:
-                clash = _filtered(stretch, solved, lattice.failed_at)
-                found.append(
-                    Conflict(
-                        start + lattice.failed_at,
-                        tuple(index[t] for kind, t in clash if kind == "hold"),
-                        tuple(index[t] for kind, t in clash if kind == "stroke"),
-                    )
-                )
-    return found
-
-
-def _stretch(passage: Passage, start: int, end: int) -> tuple[Passage, list[int]]:
-    """The passage between two cuts, without fingers kept beyond it, and its tones' indices."""
-    index = [i for i, tone in enumerate(passage.tones) if start <= tone.first < end]
-    tones = tuple(
-        structs.replace(t, first=t.first - start, last=t.last - start, keep=-1)
-        for t in (passage.tones[i] for i in index)
-    )
-    return Passage(passage.onsets[start:end], tones), index
-
-
-def _filtered(stretch: Passage, solved: Solved, failed: int) -> list[tuple[str, int]]:
-    onsets = stretch.onsets[: failed + 1]
-    tones = [(i, t) for i, t in enumerate(stretch.tones) if t.first <= failed]
-    demands = [("stroke", i) for i, _ in tones]
-    demands += [("hold", i) for i, t in tones if min(t.last, failed) > t.first]
-    for demand in list(demands):
-        rest = [d for d in demands if d != demand]
-        trial = []
-        for i, tone in tones:
-            if ("stroke", i) in rest:
-                last = min(tone.last, failed) if ("hold", i) in rest else tone.first
-                trial.append(structs.replace(tone, last=last))
-        lattice = Lattice(
-            Passage(onsets, tuple(trial)), solved.lattice.tables, (), solved.lattice.store
-        )
-        if lattice.failed_at is not None:
-            demands = rest
-    held = {i for kind, i in demands if kind == "hold"}
-    return [d for d in demands if d[0] == "hold" or d[1] not in held]
 
 
 def twins_alike(

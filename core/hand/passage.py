@@ -38,12 +38,14 @@ class Onset(Struct, frozen=True):
     """A moment at which notes are struck.
 
     `gap` is the time since the onset before, in quarters. `position` pins the fret of finger 1;
-    `barre` allows one whatever the level says, because somebody wrote it there.
+    `barre` allows one whatever the level says, because somebody wrote it there; `most` is how many
+    notes may sound at once (struck or ringing; None: as many as there are).
     """
 
     gap: float = 1.0
     position: int | None = None
     barre: bool = False
+    most: int | None = None
 
 
 class Passage(Struct, frozen=True):

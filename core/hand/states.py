@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
 
 from core.hand.anatomy import PAIRS
-from core.hand.tables import Bools, Floats, Ints, Tables
+from core.hand.tables import FAR_STRING, Bools, Floats, Ints, Layout, Tables
 
 UNPLACED = 1e7
 """What leaving out a note costs: more than any fingering, so that as few as possible are."""
@@ -20,11 +21,13 @@ class Sounding(NamedTuple):
     """One tone at an onset: the codes it may have, and what kind of presence it is.
 
     `struck` here; `loose` notes may also be let go: kept fingers always, others in soft mode.
+    What is `kept` does not sound.
     """
 
     codes: tuple[int, ...]
     struck: bool
     loose: bool
+    kept: bool = False
 
 
 class Asked(NamedTuple):
@@ -33,6 +36,7 @@ class Asked(NamedTuple):
     tones: tuple[Sounding, ...]
     position: int | None
     barre: bool
+    most: int | None = None
 
     @property
     def chord(self) -> bool:
@@ -53,6 +57,22 @@ class States:
         self.codes, self.fingers = codes[shape], fingers[shape]
         self.pressed: Bools = np.any(self.fingers, axis=1)
         self.price: Floats = np.zeros(len(shape))
+        self.number = 0  # a store counts its states
+        self._columns: tuple[Ints, Ints] | None = None
+
+    @cached_property
+    def used(self) -> tuple[int, ...]:
+        """The fingers that press something in some shape."""
+        return tuple(int(k) + 1 for k in np.flatnonzero(self.shape_fingers.any(axis=0)))
+
+    def columns(self, layout: Layout) -> tuple[Ints, Ints]:
+        """Where in the tables of steps what the fingers do here is found: the different columns,
+        and for [shape, finger - 1] which of them."""
+        if self._columns is None:
+            wide = self.shape_fingers + layout.starts
+            used, which = np.unique(wide, return_inverse=True)
+            self._columns = used, which.reshape(wide.shape)
+        return self._columns
 
     def __len__(self) -> int:
         return len(self.shape)
@@ -65,9 +85,11 @@ def states(asked: Asked, tables: Tables) -> States:
     sound &= _rules(combos, fingers, asked, tables)
     combos, fingers = combos[sound], fingers[sound]
     rows, position = _positions(combos, asked, tables)
-    used, shape = np.unique(rows, return_inverse=True)
+    used = np.zeros(len(combos), bool)
+    used[rows] = True
+    shape: Ints = (np.cumsum(used) - 1)[rows]
     combos, fingers = combos[used], fingers[used]
-    found = States(combos, fingers, shape.astype(np.int64), position)
+    found = States(combos, fingers, shape, position)
     found.price = _shape_prices(combos, fingers, asked, tables)[shape]
     chord = asked.chord
     for column, tone in enumerate(asked.tones):
@@ -96,25 +118,22 @@ def _fingers(combos: Ints, tables: Tables) -> tuple[Ints, Bools]:
     """Places of the four fingers, and which combinations have no string open on the treble side
     of a barre."""
     layout = tables.layout
-    finger, place, string = layout.finger[combos], layout.place[combos], layout.string[combos]
-    pressed, fret = layout.pressed[combos], layout.fret[combos]
-    fingers = np.zeros((len(combos), 4), np.int64)
-    for k in (2, 3, 4):
-        fingers[:, k - 1] = (place * (finger == k)).max(axis=1, initial=0)
-    first = pressed & (finger == 1)
-    thick = (string * first).max(axis=1, initial=0)
-    thin = np.where(first, string, layout.reach.strings + 1).min(axis=1, initial=99)
-    barre_fret = (fret * first).max(axis=1, initial=0)
+    told = layout.told[combos].max(axis=1, initial=-FAR_STRING)
+    fret, thick, thin, opened = np.maximum(0, told[:, 3]), told[:, 4], -told[:, 5], -told[:, 6]
+    fingers = np.empty((len(combos), 4), np.int64)
+    np.maximum(0, told[:, :3], out=fingers[:, 1:])
+    thick = np.maximum(0, thick)
     thin = np.minimum(thin, thick)
-    fingers[:, 0] = layout.index_place(thin, thick, barre_fret)
-    opened = (string > 0) & (fret == 0)
-    covered = (thin < thick)[:, None] & opened & (string < thick[:, None])
-    return fingers, ~covered.any(axis=1)
+    fingers[:, 0] = layout.index_place(thin, thick, fret)
+    return fingers, (thin == thick) | (opened > thick)
 
 
 def _rules(combos: Ints, fingers: Ints, asked: Asked, tables: Tables) -> Bools:
-    """Barres only where they are allowed."""
+    """Barres only where they are allowed; no more notes at once than are."""
     ok = np.ones(len(combos), bool)
+    sounding = [column for column, tone in enumerate(asked.tones) if not tone.kept]
+    if asked.most is not None and len(sounding) > asked.most:
+        ok &= (combos[:, sounding] != tables.layout.dropped).sum(axis=1) <= asked.most
     if not (tables.layout.reach.barre or asked.barre):
         thin, thick, _ = tables.layout.columns(1)
         ok &= (thin == thick)[fingers[:, 0]]
@@ -128,8 +147,9 @@ def _positions(combos: Ints, asked: Asked, tables: Tables) -> tuple[Ints, Ints]:
     is in first position or presses nothing.
     """
     may: Bools = np.all(tables.frame[combos], axis=1)
+    own: Bools = np.any(tables.own[combos], axis=1)
     idle: Bools = ~np.any(tables.layout.pressed[combos], axis=1)
-    own: Bools = np.any(tables.own[combos], axis=1) | idle[:, None]
+    own |= idle[:, None]
     own[:, 0] = True
     may &= own
     if asked.position is not None:

@@ -30,6 +30,7 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 FINGER_CODES = THUMB + 1
+FAR_STRING = 99
 LOWEST_OFFSET = (0, -1, -1, -2, -2)
 """How far below its place in the frame finger 1, 2, 3, 4 may press; above it is one fret."""
 
@@ -58,6 +59,20 @@ class Layout:
         for number, (thin, thick) in enumerate(self.bars):
             self.bar_index[thin, thick] = number
         self.index_places = 1 + len(self.bars) * self.frets
+        after_index = self.index_places + self.places * np.arange(3)
+        self.starts: Ints = np.append(0, after_index)  # of the four fingers' places, side by side
+
+        self.told = self._told()
+
+    def _told(self) -> Ints:
+        """[code, 7]: what a spot says of the hand: the place of finger 2, 3, 4; of finger 1 the
+        fret, the string, and the string as a negative number; an open string as a negative number.
+        What it does not say is far below 0, so that the maximum over spots tells the hand."""
+        first, far = self.pressed & (self.finger == 1), -FAR_STRING
+        rows = [np.where(self.finger == k, self.place, far) for k in (2, 3, 4)]
+        rows += [np.where(first, value, far) for value in (self.fret, self.string, -self.string)]
+        rows.append(np.where((self.string > 0) & (self.fret == 0), -self.string, far))
+        return np.stack(rows, axis=1)
 
     def code(self, spot: Spot) -> int:
         """The number of a spot."""
@@ -130,13 +145,16 @@ class Tables:
             for a in range(1, 5)
             for b in range(1, 5)
         }
-        self._under: dict[float, tuple[dict[tuple[int, int], Floats], Floats]] = {}
+        self._under: dict[float, tuple[dict[int, Floats], Floats]] = {}
 
-    def under(self, pressure: float) -> tuple[dict[tuple[int, int], Floats], Floats]:
-        """Step prices by (finger before, finger after), and of the hand's shift, under a pressure
-        of time."""
+    def under(self, pressure: float) -> tuple[dict[int, Floats], Floats]:
+        """Prices under a pressure of time: by finger, of what its place before means for the
+        places of all fingers after (side by side, see `Layout.starts`); and of the hand's shift."""
         if pressure not in self._under:
-            steps = {pair: table.at(pressure) for pair, table in self.steps.items()}
+            steps = {
+                a: np.concatenate([self.steps[a, b].at(pressure) for b in range(1, 5)], axis=1)
+                for a in range(1, 5)
+            }
             self._under[pressure] = steps, self.shift.at(pressure)
         return self._under[pressure]
 

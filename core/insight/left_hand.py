@@ -2,14 +2,14 @@
 
 Knows nothing of how fingers are found; takes places and fingers as they stand. The rules and
 their numbers (L1 to L6, L15, L16, L20 to L23, L25) are those of the house's list of remarks,
-common practice of guitar teaching.
+common practice of guitar teaching; "level" is what the contract of the lesson says beside them.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from itertools import combinations, pairwise
+from itertools import combinations, groupby, pairwise
 from typing import Literal
 
 from msgspec import Struct
@@ -109,6 +109,7 @@ def check(
         found += _pair(*pair, signs)
         found += _stretch(*pair, arrangement, spans)
     found += _barres(notes, signs, contract)
+    found += _too_many(every, contract)
     return sorted(found, key=lambda r: (r.tick, r.rule, r.notes))
 
 
@@ -314,10 +315,25 @@ def _one_finger(first: Played, second: Played, signs: Iterable[BarreSign]) -> It
             text = f"Finger {finger} still holds {first.note.pitch}."
         yield _remark(rule, "E", text, first, second)
     elif finger != 1 or not any(
-        s.fret == first.fret and s.covers(first) and s.covers(second) for s in signs
-    ):
+        s.fret == first.fret and s.covers(second) and s.thin <= first.string <= s.thick
+        for s in signs
+    ):  # the earlier note may have been one finger's, before it lay down
         text = f"Finger {finger} on strings {first.string} and {second.string} without a barre."
         yield _remark("L4", "E", text, first, second)
+
+
+def _too_many(every: list[Played], contract: LevelContract) -> Iterator[Remark]:
+    """More notes sounding at once than the level allows: at the onset at which there come to be.
+
+    Voices that strike one pitch together are one note.
+    """
+    sounding: list[Played] = []
+    most = contract.most_notes
+    for at, struck in groupby(every, key=lambda n: n.at):
+        sounding = [n for n in sounding if n.sounds_at(at)] + list(struck)
+        if len({n.note.pitch.midi for n in sounding}) > most:
+            text = f"{len(sounding)} notes at once; the level allows {most}."
+            yield _remark("level", "E", text, *sounding)
 
 
 def _barres(

@@ -18,7 +18,7 @@ from core.kit.names import section_name, section_slugs, slug
 from core.model import Lesson, Section
 from core.page.engrave import engrave
 from core.page.metrics import Metrics
-from core.page.style import A4, PageStyle
+from core.page.style import A4, PageStyle, for_settings
 from core.sound import wav
 from core.sound.bank import NoteBank
 from core.sound.plan import OneSection, Plan
@@ -82,10 +82,11 @@ def make(
 
 def handout(lesson: Lesson, press: Press, date: str) -> bytes:
     """The pages of the lesson as one PDF file."""
-    sheets = engrave(lesson, press.style, press.metrics).sheets
+    style = for_settings(press.style, lesson.settings)
+    sheets = engrave(lesson, style, press.metrics).sheets
     return to_pdf(
         sheets,
-        press.style.space_mm,
+        style.space_mm,
         press.fonts,
         title=lesson.title,
         date=date,
@@ -114,7 +115,8 @@ def _plans(lesson: Lesson, press: Press, date: str) -> Iterator[_Plan]:
 def _pictures(
     lesson: Lesson, press: Press, raster: Callable[[Sheet], bytes], name: str
 ) -> Iterator[_Plan]:
-    for number, sheet in enumerate(engrave(lesson, press.style, press.metrics).sheets, start=1):
+    style = for_settings(press.style, lesson.settings)
+    for number, sheet in enumerate(engrave(lesson, style, press.metrics).sheets, start=1):
         picture = partial(raster, sheet)
         yield _Plan(
             f"{name}-page-{number}.png", f"Page {number} as a picture", partial(_once, picture)

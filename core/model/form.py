@@ -70,6 +70,7 @@ class Span(Struct, frozen=True, omit_defaults=True):
     `start` and `end` are ids: of notes for hammer-on, pull-off, slide and string line; of measures
     for talk; of events (or notes) otherwise. An `optional` slur is drawn dotted, an `optional`
     barre has a dotted line (hinge barre). A barre, and nothing else, has its `barre` figures.
+    A `suggested` one was worked out by the program, and goes when the next suggestion comes.
     """
 
     id: int
@@ -83,6 +84,7 @@ class Span(Struct, frozen=True, omit_defaults=True):
     barre: Barre | None = None
     optional: bool = False
     hidden: bool = False
+    suggested: bool = False
 
 
 class Tempo(Struct, frozen=True):

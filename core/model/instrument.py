@@ -89,6 +89,13 @@ class Instrument(Struct, frozen=True, omit_defaults=True):
         frets = ((s, midi - self.open_midi(s)) for s in range(1, len(self.strings) + 1))
         return tuple(Place(string, fret) for string, fret in frets if 0 <= fret <= limit)
 
+    def place_on(self, string: int, midi: int) -> Place | None:
+        """Where the pitch sounds on one string; None where it has no such fret."""
+        if not 1 <= string <= len(self.strings):
+            return None
+        fret = midi - self.open_midi(string)
+        return Place(string, fret) if 0 <= fret <= self.highest_fret - self.capo else None
+
     def fret_mm(self, fret: int) -> float:
         """Millimetres from the nut (or the capo) to a fret: L (1 - 2^(-n/12))."""
         speaking_mm = self.scale_mm * 2.0 ** (-self.capo / 12)

@@ -79,10 +79,16 @@ class Waiver(Struct, frozen=True, omit_defaults=True):
 
 
 class Settings(Struct, frozen=True, omit_defaults=True):
-    """How this lesson is shown and practised; never what the music is."""
+    """How this lesson is shown and practised; never what the music is.
+
+    `names` are note names for beginners: letters in the heads, or syllables beside the staff.
+    `sounding` writes what sounds under a capo, for reading with others, not what is fingered.
+    """
 
     practice_percent: int = 70
     staves: Literal["staff and tab", "staff", "tab"] = "staff and tab"
+    names: Literal["", "letters", "fixed do", "movable do"] = ""
+    sounding: bool = False
 
 
 class Lesson(Struct, frozen=True, omit_defaults=True, eq=False):

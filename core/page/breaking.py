@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from itertools import accumulate
 from math import inf
@@ -14,6 +15,8 @@ PHRASE_BONUS = 0.08
 FINAL = 0.03  # the last line may stay short, but not at any price
 LONELY = 0.1  # one system alone on the last page
 TURN = 0.1  # of a page turn with both hands busy
+PRICE = 2**40  # whole units in a price of 1
+REACHES = (1, 2, 3, 6)  # lines on either side of a bad one that are broken anew with it
 LOWEST, HIGHEST = 0.72, 1.9  # forces at which old breaks are kept
 
 
@@ -100,76 +103,178 @@ def break_lines(parts: Sequence[Part], width: float, *, ends: bool = True) -> li
     return breaks[-2::-1]
 
 
-def bad_lines(parts: Sequence[Part], breaks: Sequence[int], width: float) -> list[int]:
-    """Which lines may not stay as they are: too full, too empty, or broken by hand inside."""
-    sums = Sums(parts)
+def bad_lines(
+    parts: Sequence[Part], breaks: Sequence[int], width: float, first: int = 0
+) -> list[int]:
+    """Which lines may not stay as they are: too full, too empty, or broken by hand inside.
+
+    `first` is where the first line begins; the last of `breaks` is the end of the piece where
+    that is the number of parts.
+    """
     found: list[int] = []
-    first = 0
     for number, last in enumerate(breaks):
-        stretch, fits = sums.stretch(first, last, width)
+        row = parts[first:last]
+        stretch, fits = Sums(row).stretch(0, len(row), width)
         final = last == len(parts)
         full = last - first > 1 and (not fits or stretch < LOWEST)
-        empty = not final and stretch > HIGHEST and not parts[last - 1].must_end
-        if full or empty or any(p.must_end for p in parts[first : last - 1]):
+        empty = not final and stretch > HIGHEST and not row[-1].must_end
+        if full or empty or any(p.must_end for p in row[:-1]):
             found.append(number)
         first = last
     return found
 
 
-def keep_breaks(parts: Sequence[Part], old: Sequence[int], width: float) -> list[int]:
-    """Old breaks, mended near the lines that no longer hold; empty where that cannot be done.
+def keep_breaks(
+    parts: Sequence[Part], old: Sequence[int], width: float, first: int = 0, last: int | None = None
+) -> list[int]:
+    """Old breaks, mended near the lines that no longer hold. Only lines with a measure from
+    `first` to `last` - 1 are judged; the others were judged when they were made.
 
-    A bad line is broken anew together with one, two, then three lines on either side.
+    Bad lines are broken anew together with one, two, then more lines on either side, until all of
+    them hold; where that cannot be, as well as they can.
     """
-    if not old or old[-1] != len(parts):
-        return []
-    bad = bad_lines(parts, old, width)
-    if not bad:
-        return list(old)
-    for reach in (1, 2, 3):
-        low, high = max(bad[0] - reach, 0), min(bad[-1] + reach, len(old) - 1)
-        if high - low > 8:
-            break
-        first, last = (old[low - 1] if low else 0), old[high]
+    begin = bisect_right(old, first)
+    end = bisect_left(old, len(parts) if last is None else max(last, first + 1)) + 1
+    start = old[begin - 1] if begin else 0
+    bad = [begin + number for number in bad_lines(parts, old[begin:end], width, start)]
+    breaks = list(old)
+    for low, high in reversed(_clusters(bad)):
+        breaks = _mended(parts, breaks, low, high, width)
+    return breaks
+
+
+def _clusters(bad: Sequence[int]) -> list[tuple[int, int]]:
+    """First and last of the lines that are mended together."""
+    found: list[tuple[int, int]] = []
+    for line in bad:
+        if found and line - found[-1][1] <= REACHES[-1]:
+            found[-1] = (found[-1][0], line)
+        else:
+            found.append((line, line))
+    return found
+
+
+def _mended(
+    parts: Sequence[Part], breaks: list[int], low: int, high: int, width: float
+) -> list[int]:
+    """The breaks with lines `low` to `high` broken anew."""
+    for reach in REACHES:
+        a, b = max(low - reach, 0), min(high + reach, len(breaks) - 1)
+        first, last = (breaks[a - 1] if a else 0), breaks[b]
         inner = break_lines(parts[first:last], width, ends=last == len(parts))
-        mended = [*old[:low], *(first + end for end in inner), *old[high + 1 :]]
-        if not bad_lines(parts, mended, width):
-            return mended
-    return []
+        made = [first + end for end in inner]
+        if reach == REACHES[-1] or not bad_lines(parts, made, width, first):
+            return [*breaks[:a], *made, *breaks[b + 1 :]]
+    return breaks
+
+
+class PageBreaks(Struct, frozen=True, eq=False):
+    """How pages are broken, and what it cost, kept so that the next breaking may go on from it.
+
+    `best` is the number of pages and the price, `back` the first system of the last page, for
+    every number of systems. Prices are whole numbers, so that a sum never depends on its order.
+    """
+
+    heights: list[float]
+    turns: list[float]
+    first_room: float
+    room: float
+    gap: float
+    best: list[tuple[int, int]]
+    back: list[int]
+
+    @property
+    def ends(self) -> list[int]:
+        """The index after the last system of each page."""
+        breaks = [len(self.heights)]
+        while breaks[-1]:
+            breaks.append(self.back[breaks[-1]])
+        return breaks[-2::-1]
 
 
 def break_pages(
-    heights: Sequence[float],
+    heights: list[float],
     first_room: float,
     room: float,
     gap: float,
-    turns: Sequence[float] = (),
-) -> list[int]:
-    """The index after the last system of each page: as few pages as needed, full ones, no system
-    alone on the last, and turns where they are cheap.
+    turns: list[float] | None = None,
+    old: PageBreaks | None = None,
+) -> PageBreaks:
+    """As few pages as needed, full ones, no system alone on the last, and turns where they are
+    cheap. `first_room` is at most `room`.
 
     `turns` is the cost of turning the page after each system: 0 where a hand is free or time is
-    left, 1 where both hands play on. Empty: all alike.
+    left, 1 where both hands play on (all of them where nothing is given). With `old`, what lies
+    before the first change is taken over, and what follows it as soon as all prices have moved by
+    the same amount: the outcome is the same.
     """
-    count = len(heights)
-    best: list[tuple[int, float]] = [(0, 0.0)] + [(count + 1, inf)] * count
-    back = [0] * (count + 1)
-    for first in range(count):
-        used = -gap
-        for last in range(first + 1, count + 1):
-            used += heights[last - 1] + gap
-            available = first_room if first == 0 else room
-            if used > available and last - first > 1:
-                break
-            slack = (max(0.0, available - used) / available) ** 2
-            if last == count:
-                slack = LONELY if last - first == 1 and first else 0.0
-            elif turns:
-                slack += TURN * turns[last - 1]
-            pages, price = best[first]
-            if (pages + 1, price + slack) < best[last]:
-                best[last], back[last] = (pages + 1, price + slack), first
-    breaks = [count]
-    while breaks[-1]:
-        breaks.append(back[breaks[-1]])
-    return breaks[-2::-1]
+    turns = [1.0] * len(heights) if turns is None else turns
+    made = PageBreaks(heights, turns, first_room, room, gap, [(0, 0)], [0])
+    if old is not None and (old.first_room, old.room, old.gap) == (first_room, room, gap):
+        if heights == old.heights and turns == old.turns:
+            return old
+        _resumed(made, old)
+    else:
+        for last in range(1, len(heights) + 1):
+            _page_to(made, last)
+    return made
+
+
+def _page_to(made: PageBreaks, last: int) -> None:
+    """The best way to end a page after `last` systems, given all shorter ways."""
+    heights, final = made.heights, last == len(made.heights)
+    best, back = (last + 1, 0), 0
+    used = -made.gap
+    for first in range(last - 1, -1, -1):
+        used += heights[first] + made.gap
+        available = made.room if first else made.first_room
+        if used > available and last - first > 1:
+            break
+        slack = (max(0.0, available - used) / available) ** 2 + TURN * made.turns[last - 1]
+        if final:
+            slack = LONELY if last - first == 1 and first else 0.0
+        pages, price = made.best[first]
+        found = (pages + 1, price + round(slack * PRICE))
+        if found <= best:
+            best, back = found, first
+    made.best.append(best)
+    made.back.append(back)
+
+
+def _resumed(made: PageBreaks, old: PageBreaks) -> None:
+    """Break pages where the old ones no longer hold."""
+    count, old_count = len(made.heights), len(old.heights)
+    same, tail = _same_ends(made, old)
+    same = min(same, count - 1, old_count - 1)  # the last page has other prices
+    made.best.extend(old.best[1 : same + 1])
+    made.back.extend(old.back[1 : same + 1])
+    shift = count - old_count
+    widest = int((made.room + made.gap) / (min(made.heights) + made.gap)) + 2
+    moved, alike = (0, 0), 0
+    for last in range(same + 1, count + 1):
+        _page_to(made, last)
+        if last - widest < count - tail:
+            continue
+        (pages, price), (was_pages, was_price) = made.best[last], old.best[last - shift]
+        now = (pages - was_pages, price - was_price)
+        alike = alike + 1 if now == moved else 1
+        moved = now
+        if alike > widest and last < count:
+            rest = old.best[last - shift + 1 :]
+            made.best.extend([(pages + moved[0], price + moved[1]) for pages, price in rest])
+            made.back.extend([first + shift for first in old.back[last - shift + 1 :]])
+            return
+
+
+def _same_ends(made: PageBreaks, old: PageBreaks) -> tuple[int, int]:
+    """How many systems are as high and turn as dear as before, at the beginning and the end."""
+    new = list(zip(made.heights, made.turns, strict=True))
+    was = list(zip(old.heights, old.turns, strict=True))
+    shorter = min(len(new), len(was))
+    first = 0
+    while first < shorter and new[first] == was[first]:
+        first += 1
+    last = 0
+    while last < shorter - first and new[-1 - last] == was[-1 - last]:
+        last += 1
+    return first, last

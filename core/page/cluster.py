@@ -11,7 +11,7 @@ from msgspec import Struct
 
 from core.model import Base, Event, Measure, Note, walk
 from core.page import rhythm
-from core.page.glyphs import FLAGS, head_name
+from core.page.glyphs import FLAGS, head_name, lettered_name
 from core.page.metrics import Metrics
 from core.page.staff import position, y_of
 
@@ -69,8 +69,11 @@ class Cluster(Struct, frozen=True, gc=False):
 Groups = tuple[tuple[int, ...], ...]
 
 
-def clusters(measure: Measure, metrics: Metrics) -> tuple[tuple[Cluster, ...], Groups]:
-    """Every event of the measure laid out, voice by voice, and the beam groups (indices)."""
+def clusters(
+    measure: Measure, metrics: Metrics, letters: bool = False
+) -> tuple[tuple[Cluster, ...], Groups]:
+    """Every event of the measure laid out, voice by voice, and the beam groups (indices). With
+    `letters` the heads have their note's letter in them."""
     rows = tuple(walk.events(measure))
     shown = {r.voice for r in rows if not r.event.hidden}
     alone = len(shown) <= 1
@@ -81,7 +84,7 @@ def clusters(measure: Measure, metrics: Metrics) -> tuple[tuple[Cluster, ...], G
         up = directions[index]
         base = Cluster(row.voice, row.onset, row.event, up, (), grouped.get(index, -1), 0.0,
                        beside[index], alone, _fills(measure, row))  # fmt: skip
-        heads = () if row.event.hidden else _heads(row.event, up, metrics)
+        heads = () if row.event.hidden else _heads(row.event, up, metrics, letters)
         laid.append(base if not heads else _with(base, heads=heads))
     _part_voices(laid, metrics)
     count = 1 + max(grouped.values(), default=-1)
@@ -169,15 +172,18 @@ def _grace_counts(rows: Sequence[walk.Located]) -> list[int]:
     return counts
 
 
-def _heads(event: Event, up: bool, m: Metrics) -> tuple[Head, ...]:
+def _heads(event: Event, up: bool, m: Metrics, letters: bool) -> tuple[Head, ...]:
     """Heads bottom to top; of a second on one stem the lower note stands left of it."""
     base = event.value.base
     size = GRACE_SIZE if event.grace is not None else 1.0
     placed = sorted(event.notes, key=lambda note: (note.pitch.diatonic, note.pitch.midi))
     sides = _sides([position(note.pitch) for note in placed], up)
     heads: list[Head] = []
-    names = [head_name(base, placed=n.place is not None, harmonic=n.harmonic is not None)
-             for n in placed]  # fmt: skip
+    names = [
+        (lettered_name(n, base) if letters and event.grace is None else "")
+        or head_name(base, placed=n.place is not None, harmonic=n.harmonic is not None)
+        for n in placed
+    ]
     scales = [SMALL if n.small and event.grace is None else 1.0 for n in placed]
     shift = _shift_to_centre(names, scales, up, m) if size == 1.0 else 0.0
     for note, name, scale, aside in zip(placed, names, scales, sides, strict=True):

@@ -1,15 +1,17 @@
 """One moment of a measure: every sign that stands at it, relative to its column."""
 
+# ruff: noqa: PLR0913, PLR0917 (drawing takes what it draws)
+
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
 from core.display.items import Line, Role
-from core.model import Arpeggio, Breath, Event, Value
-from core.page import fingering, pen, tab_column
+from core.model import Arpeggio, Breath, Event, Key, Value
+from core.page import fingering, names, pen, tab_column
 from core.page.accidentals import Shown, shape, stacked
 from core.page.cluster import CENTRE, GRACE_SIZE, Cluster, Head
-from core.page.glyphs import ACCIDENTALS, FLAGS, RESTS, flag_name
+from core.page.glyphs import ACCIDENTALS, FLAGS, RESTS, backing_name, flag_name
 from core.page.metrics import Metrics
 from core.page.moment import Column, Draft, head_role
 from core.page.pen import Rect
@@ -25,6 +27,7 @@ INNER = 2  # steps from the middle to the rests of a third and fourth voice
 def build(
     onset: int,
     present: Sequence[Cluster],
+    key: Key,
     shown: Mapping[int, Shown],
     held: frozenset[int],
     style: PageStyle,
@@ -47,17 +50,17 @@ def build(
     if not style.staff:
         for cluster in mains:
             draft.rods += tab_column.rhythm_rods(m, cluster)
+    names.reserve(draft, mains, held, key)
     return draft.done(onset)
 
 
 def _notes(
     draft: Draft, clusters: Sequence[Cluster], shown: Mapping[int, Shown], held: frozenset[int]
 ) -> None:
+    _legers(draft, clusters)
     for cluster in clusters:
         for head in cluster.heads:
-            x, role = cluster.x + head.x, head_role(head.note)
-            draft.glyph(head.name, x, head.y, role, head.note.id, head.size)
-    _legers(draft, clusters)
+            _head(draft, head, cluster.x + head.x)
     left = _accidentals(draft, clusters, shown)
     for cluster in clusters:
         _stem_rods(draft, cluster)
@@ -68,6 +71,14 @@ def _notes(
         fingering.draw_fingers(draft, clusters, left, held)
     _arpeggio(draft, clusters)
     _breaths(draft, clusters)
+
+
+def _head(draft: Draft, head: Head, x: float) -> None:
+    """A notehead; behind one with a letter, paper."""
+    paper = backing_name(head.name)
+    if paper:
+        draft.items.append(pen.glyph(draft.m, paper, x, head.y, Role.BLANK, 0, head.size))
+    draft.glyph(head.name, x, head.y, head_role(head.note), head.note.id, head.size)
 
 
 def _legers(draft: Draft, clusters: Sequence[Cluster]) -> None:

@@ -172,7 +172,7 @@ def _over_heads(
     inset = 0.25 if length < 8 else 0.2  # as pen.lens draws it
     wanted: list[tuple[float, float]] = []  # (4 t (1 - t), how far outside the straight line)
     for note in _inner_notes(draft, part):
-        edge = side * note.y + (0.62 if note.right - note.left > 1.7 else 0.5) + HEAD_CLEAR
+        edge = side * note.y + (0.62 if note.right - note.left > 1.3 else 0.5) + HEAD_CLEAR
         for x in (note.left - 0.02, note.right + 0.02):
             share = (x - a[0]) / length
             if 0.0 < share < 1.0:

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cached_property
+from zlib import crc32
 
+import msgspec
 from msgspec import Struct
 
-from core.display.items import Item
+from core.display.items import Block, Item
 from core.page.measure_box import MeasureBox
 from core.page.metrics import Metrics
-from core.page.pen import Rect
+from core.page.pen import Rect, moved
 from core.page.skyline import Skyline
 from core.page.staff import STAFF_HEIGHT, tab_height
 from core.page.style import PageStyle
@@ -54,13 +56,22 @@ class EventAt(Struct, frozen=True, gc=False):
     solo: bool = True
 
 
-class SystemBody(Struct, frozen=True, eq=False):
-    """A set system. `tab_top` is the y of the top tab line, `tab_need` the y it needs.
-
-    `key` depends on the items alone.
-    """
+class Moved(Struct, frozen=True, gc=False):
+    """Items that stand elsewhere; they are moved there when somebody looks at them."""
 
     items: tuple[Item, ...]
+    dx: float
+    dy: float
+
+
+class SystemBody(Struct, frozen=True, eq=False, dict=True):
+    """A set system. `tab_top` is the y of the top tab line, `tab_need` the y it needs.
+
+    All measures are known at once; the items are made of `parts` when they are first asked for.
+    `numbers` are (index in `parts`, place) of the measure numbers.
+    """
+
+    parts: tuple[Item | Moved, ...]
     width: float
     top: float
     bottom: float
@@ -69,7 +80,34 @@ class SystemBody(Struct, frozen=True, eq=False):
     strings: int
     measures: tuple[PlacedMeasure, ...]
     force: float
-    key: int
+    numbers: tuple[tuple[int, int], ...] = ()
+
+    @cached_property
+    def items(self) -> tuple[Item, ...]:
+        made: list[Item] = []
+        for part in self.parts:
+            if type(part) is Moved:
+                dx, dy = part.dx, part.dy
+                made += [moved(item, dx, dy) for item in part.items]
+            else:
+                made.append(part)  # type: ignore[arg-type]
+        return tuple(made)
+
+    @cached_property
+    def key(self) -> int:
+        """Depends on the items alone."""
+        return crc32(msgspec.msgpack.encode(self.items))
+
+    @cached_property
+    def _stood(self) -> dict[str, Block]:
+        return {}
+
+    def block(self, x: float, y: float) -> Block:
+        """The system at a place: the very same block as before where it has not moved."""
+        kept = self._stood.get("last")
+        if kept is None or kept.x != x or kept.y != y:
+            kept = self._stood["last"] = Block(x, y, self.items, self.key)
+        return kept
 
 
 class Draft:
@@ -93,7 +131,8 @@ class Draft:
         self.opens = opens
         self.closes = closes
         self.strings = row[0].context.strings
-        self.items: list[Item] = []
+        self.items: list[Item | Moved] = []
+        self.numbers: list[tuple[int, int]] = []
         self.notes: dict[int, NoteAt] = {}
         self.tab_notes: dict[int, NoteAt] = {}  # where a tab stands alone
         self.events: dict[int, EventAt] = {}

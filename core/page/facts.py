@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from msgspec import Struct
 
-from core.model import Arrangement, Key, Measure, Metre, Pitch, Section, walk
+from core.model import Ending, Key, Measure, Metre, Pitch, Section, walk
 from core.page.accidentals import left_behind
 from core.page.bars import Bar
 from core.page.measure_box import Context
@@ -35,43 +35,53 @@ def gather(measure: Measure) -> Facts:
     )
 
 
+class Head(Struct, frozen=True, gc=False):
+    """A section without its measures. `covered`: its last ending reaches its last measure."""
+
+    id: int
+    letter: str
+    title: str
+    times: int
+    endings: tuple[Ending, ...]
+    covered: bool
+
+
 class Spot(Struct, frozen=True, gc=False):
     """A measure in its section: what bar lines depend on."""
 
-    section: Section
+    head: Head
     first: bool
     last: bool
     piece_first: bool
     piece_last: bool
 
 
-def spots(arrangement: Arrangement) -> list[Spot]:
-    """One spot for every measure in written order."""
-    found: list[Spot] = []
-    sections = [s for s in arrangement.sections if s.measures]
-    for number, section in enumerate(sections):
-        count = len(section.measures)
-        for index in range(count):
-            first, last = index == 0, index == count - 1
-            found.append(
-                Spot(
-                    section, first, last, first and number == 0,
-                    last and number == len(sections) - 1,
-                )
-            )  # fmt: skip
-    return found
+def spots(section: Section, opens: bool, closes: bool, kept: dict[int, Spot]) -> list[Spot]:
+    """One spot for every measure of a section; it `opens` or `closes` the piece.
+
+    All inner measures share one spot, which `kept` holds from before by section id.
+    """
+    covered = bool(section.endings) and section.endings[-1].last == section.measures[-1].id
+    head = Head(section.id, section.letter, section.title, section.times, section.endings, covered)
+    count = len(section.measures)
+    if count == 1:
+        return [Spot(head, True, True, opens, closes)]
+    inner = Spot(head, False, False, False, False)
+    if kept.get(section.id) != inner:
+        kept[section.id] = inner
+    first, last = Spot(head, True, False, opens, False), Spot(head, False, True, False, closes)
+    return [first, *[kept[section.id]] * (count - 2), last]
 
 
 def repeats_back(spot: Spot, measure: Measure) -> bool:
     """Whether players turn back after this measure: at a section's or an earlier ending's end."""
-    section = spot.section
-    if section.times < 2:
+    head = spot.head
+    if head.times < 2:
         return False
-    ending = next((e for e in section.endings if e.last == measure.id), None)
+    ending = next((e for e in head.endings if e.last == measure.id), None)
     if ending is not None:
-        return section.times not in ending.passes
-    covered = bool(section.endings) and section.endings[-1].last == section.measures[-1].id
-    return spot.last and not covered
+        return head.times not in ending.passes
+    return spot.last and not head.covered
 
 
 def contexts(
@@ -85,10 +95,10 @@ def contexts(
         before = measures[index - 1] if index else None
         after = measures[index + 1] if index + 1 < count else None
         spot = where[index]
-        opens = spot.first and spot.section.times > 1
+        opens = spot.first and spot.head.times > 1
         back = repeats_back(spot, measure)
         next_opens = (
-            after is not None and where[index + 1].first and where[index + 1].section.times > 1
+            after is not None and where[index + 1].first and where[index + 1].head.times > 1
         )
         end, end_last = _ends(measure, spot, back, next_opens)
         made.append(

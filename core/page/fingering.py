@@ -1,18 +1,58 @@
-"""Finger figures left of their heads: pinned ones upright and bold, suggested ones light italic."""
+"""Left-hand finger figures: pinned ones upright and bold, suggested ones light italic.
+
+A figure stands left of its head (and accidental) at its height, those of a chord in one column.
+Where a second, close heads of two voices, or accidentals leave no such place, all figures of the
+event stand outside it instead, in the order of its notes: in one voice on the side of the heads, of
+two voices the upper one's above and the lower one's below (common practice, no source; the bounds
+are our own choice). Another finger or place kept beside the first stands before it, small and in
+parentheses.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from core.display.items import Face, Fill, Line, Role
+from msgspec import Struct
+
+from core.display.items import Face, Item, Line, Role
 from core.model import Note
 from core.page import pen
 from core.page.cluster import Cluster, Head
 from core.page.glyphs import FINGERS
+from core.page.metrics import Metrics
 from core.page.moment import Draft
+from core.page.style import PageStyle
 
 FINGER_GAP = 0.22  # spaces between a head (or its accidental) and its finger figure
 FINGER_ROOM = 0.9  # room kept for a figure, also for one that may still come
+APART = 1.24  # from the middle of a figure to that of the next under it
+STRAY = 0.5  # a figure further from the height of its head is read as another note's
+FAR = 1.6  # so is one further to the left of its head or accidental
+SMALL = 0.66  # of an alternative
+
+
+class Figure(Struct, frozen=True):
+    """The figures of one note, right edge at x 0, middle at y 0, and their width."""
+
+    items: tuple[Item, ...]
+    width: float
+
+
+class Wanted(Struct, frozen=True):
+    """A head that has a figure or keeps room for one."""
+
+    cluster: Cluster
+    head: Head
+
+
+class Stand(Struct, frozen=True):
+    """Where a figure beside its head stands: right edge and middle, and whether that is too far
+    from its head."""
+
+    wanted: Wanted
+    right: float
+    y: float
+    crowded: bool
 
 
 def draw_fingers(
@@ -21,37 +61,88 @@ def draw_fingers(
     edges: Mapping[int, float],
     held: frozenset[int],
 ) -> None:
-    """Figures left of their heads, pushed apart where heads stand closer than a figure is tall.
+    """Figures left of their heads; the events that are too crowded for that are noted in
+    `draft.outside`.
 
     A placed note keeps the room of its figure, so that suggestions repaint and never re-break.
     """
-    heads = sorted(((c, h) for c in clusters for h in c.heads), key=lambda pair: -pair[1].pos)
-    size = 1.12 * draft.style.sign_size
-    lowest = -99.0
-    for cluster, head in heads:
-        reserved = head.note.place is not None
-        finger = head.note.finger
-        if head.note.id in held:
-            continue
-        seen = finger is not None and (finger.firm or draft.style.show_suggested)
-        if not (seen or reserved):
-            continue
-        y = max(head.y, lowest + 1.24 * draft.style.sign_size)
-        right = _free_left(draft, cluster, head, edges, y, _width(draft, head.note))
-        lowest = y
+    wanted = [
+        Wanted(cluster, head)
+        for cluster in clusters
+        for head in cluster.heads
+        if head.note.id not in held and (head.note.place is not None or seen(draft, head.note))
+    ]
+    wanted.sort(key=lambda each: -each.head.pos)
+    while True:
+        stands = _stands(draft, wanted, edges)
+        crowded = [s.wanted.cluster for s in stands if s.crowded]
+        if not crowded:
+            break
+        out = max(crowded, key=lambda cluster: len(cluster.heads))
+        draft.outside.append(out.event.id)
+        wanted = [each for each in wanted if each.cluster is not out]
+    half = 0.6 * draft.style.sign_size
+    for stand in stands:
+        note = stand.wanted.head.note
         room = FINGER_ROOM * draft.style.sign_size
+        draft.rods.append((stand.right - room, stand.y - half, stand.right, stand.y + half))
+        if seen(draft, note):
+            drawn = figure(draft.m, draft.style, note)
+            draft.items += [pen.moved(item, stand.right, stand.y) for item in drawn.items]
+            if drawn.width > room:
+                left = stand.right - drawn.width
+                draft.rods.append((left, stand.y - half, stand.right, stand.y + half))
+
+
+def seen(draft: Draft, note: Note) -> bool:
+    """Whether a note has something to show."""
+    shown = note.finger is not None and (note.finger.firm or draft.style.show_suggested)
+    return shown or note.alternative is not None
+
+
+def _stands(draft: Draft, wanted: Sequence[Wanted], edges: Mapping[int, float]) -> list[Stand]:
+    """The nearest places beside the heads at which no figure touches another or anything else."""
+    rods = len(draft.rods)
+    stands: list[Stand] = []
+    ys = spread([each.head.y for each in wanted], APART * draft.style.sign_size)
+    for each, y in zip(wanted, ys, strict=True):
+        edge = edges.get(each.head.note.id, each.cluster.x + each.head.x)
+        width = _width(draft, each.head.note)
+        right = _free_left(draft, edge, y, width)
+        far = edge - FINGER_GAP - right > FAR
+        stray = abs(y - each.head.y) > STRAY * draft.style.sign_size
+        stands.append(Stand(each, right, y, far or stray or _second(each, wanted)))
         half = 0.6 * draft.style.sign_size
-        draft.rods.append((right - room, y - half, right, y + half))
-        if seen:
-            _finger(draft, head.note, right, y, size)
+        draft.rods.append((right - width, y - half + 0.01, right, y + half - 0.01))
+    del draft.rods[rods:]
+    return stands
 
 
-def _free_left(
-    draft: Draft, cluster: Cluster, head: Head, edges: Mapping[int, float], y: float, width: float
-) -> float:
+def _second(mine: Wanted, wanted: Sequence[Wanted]) -> bool:
+    """Whether the next head of the same event that has a figure is a second away or nearer."""
+    return any(
+        other is not mine and other.cluster is mine.cluster
+        and abs(other.head.pos - mine.head.pos) <= 1
+        for other in wanted
+    )  # fmt: skip
+
+
+def spread(ys: Sequence[float], apart: float) -> list[float]:
+    """Heights from the top down moved as little as may be (least squares) to stand `apart`."""
+    groups: list[tuple[float, int]] = []  # (sum of heights less their steps, how many)
+    for number, y in enumerate(ys):
+        total, count = y - number * apart, 1
+        while groups and groups[-1][0] / groups[-1][1] > total / count:
+            before, many = groups.pop()
+            total, count = total + before, count + many
+        groups.append((total, count))
+    means = [total / count for total, count in groups for _ in range(count)]
+    return [mean + number * apart for number, mean in enumerate(means)]
+
+
+def _free_left(draft: Draft, edge: float, y: float, width: float) -> float:
     """The right edge for a figure at y: left of head, accidental and whatever else is there."""
     half = 0.65 * draft.style.sign_size
-    edge = edges.get(head.note.id, cluster.x + head.x)
     top, bottom = y - half + 0.04, y + half - 0.08
     beside = [rod for rod in draft.rods if rod[1] < bottom and top < rod[3]]
     for rod in sorted(beside, key=lambda rod: -rod[2]):
@@ -61,39 +152,72 @@ def _free_left(
 
 
 def _width(draft: Draft, note: Note) -> float:
-    """The room of a note's figure; with the second finger of a change it is three times as wide."""
+    """The room of a note's figures, whether they are there yet or not."""
     room = FINGER_ROOM * draft.style.sign_size
-    return room if note.substitute is None else 3 * room
+    return max(room, figure(draft.m, draft.style, note).width) if seen(draft, note) else room
 
 
-def _paper(left: float, right: float, y: float, size: float) -> Fill:
-    """Paper behind a figure, so that it is legible on the lines."""
-    return pen.box(left - 0.06, y - 0.58 * size, right + 0.06, y + 0.58 * size, Role.BLANK)
-
-
-def _finger(draft: Draft, note: Note, right: float, y: float, size: float) -> None:
-    """A finger figure: pinned ones upright and bold, suggested ones light italic."""
+def figure(m: Metrics, style: PageStyle, note: Note) -> Figure:
+    """The finger of a note with the second one of a change, the dash of a guide finger, and the
+    alternative, from right to left."""
+    size = 1.12 * style.sign_size
+    items: list[Item] = []
+    left = 0.0
     label = note.finger
-    assert label is not None
-    m = draft.m
-    figure = label.value.value
+    if label is not None and (label.firm or style.show_suggested):
+        role = Role.PINNED if label.firm else Role.SUGGESTED
+        left = _finger(m, note, size, items)
+        if note.guide:
+            wide = 0.16 * style.line_weight
+            items.append(Line(left - 0.65, 0.0, left - 0.1, 0.0, wide, role, note.id))
+            left -= 0.7
+    if note.alternative is not None:
+        left = _alternative(m, note, size * SMALL, left - 0.12 if items else 0.0, items)
+    half = 0.58 * size
+    paper = pen.box(left - 0.06, -half, 0.06, half, Role.BLANK)  # legible on the lines
+    return Figure((paper, *items), -left)
+
+
+def _finger(m: Metrics, note: Note, size: float, items: list[Item]) -> float:
+    """A finger figure, right edge at 0; gives its left edge."""
+    assert note.finger is not None
+    label, words = note.finger, note.finger.value.value
     if note.substitute is not None:
-        figure = f"{figure}–{note.substitute.value}"
-    if label.firm and figure in FINGERS:
-        name = FINGERS[figure]
-        width = m.advances[name] * size
-        draft.items.append(_paper(right - width, right, y, size))
-        draft.glyph(name, right - width, y + 0.5 * size, Role.PINNED, note.id, size)
-        left = right - width
-    else:
-        face = Face.SERIF_BOLD if label.firm else Face.SERIF_ITALIC
-        role = Role.PINNED if label.firm else Role.SUGGESTED
-        words = pen.text(m, figure, face, 1.5 * size, right, y + 0.5 * size, role, note.id, 1.0)
-        draft.items += [_paper(right - words.width, right, y, size), words]
-        left = right - words.width
-        draft.rods.append((left, y - 0.5 * size, right, y + 0.5 * size))
-    if note.guide:
-        width = 0.16 * draft.style.line_weight
-        role = Role.PINNED if label.firm else Role.SUGGESTED
-        draft.items.append(Line(left - 0.65, y, left - 0.1, y, width, role, note.id))
-        draft.rods.append((left - 0.7, y - 0.2, left, y + 0.2))
+        words = f"{words}–{note.substitute.value}"
+    if label.firm and words in FINGERS:
+        width = m.advances[FINGERS[words]] * size
+        items.append(pen.glyph(m, FINGERS[words], -width, 0.5 * size, Role.PINNED, note.id, size))
+        return -width
+    face = Face.SERIF_BOLD if label.firm else Face.SERIF_ITALIC
+    role = Role.PINNED if label.firm else Role.SUGGESTED
+    text = pen.text(m, words, face, 1.5 * size, 0.0, 0.5 * size, role, note.id, 1.0)
+    items.append(text)
+    return -text.width
+
+
+def _alternative(m: Metrics, note: Note, size: float, right: float, items: list[Item]) -> float:
+    """Another finger, another string in its circle, or both, in parentheses; the left edge."""
+    other = note.alternative
+    assert other is not None
+    here = note.place.value.string if note.place is not None else None
+    words = "" if other.finger is None else other.finger.value
+    string = other.place.string if other.place is not None else None
+    circled = string is not None and string != here and string <= 9
+    y = 0.45 * size  # parentheses reach below the figures
+    close = pen.text(m, ")", Face.SERIF, 1.5 * size, right, y, Role.PINNED, note.id, 1.0)
+    items.append(close)
+    left = right - close.width
+    if circled:
+        wide = m.advances[f"guitarString{string}"] * 0.62 * size
+        left -= wide
+        low = m.boxes[f"guitarString{string}"][1] * 0.62 * size
+        items.append(
+            pen.glyph(m, f"guitarString{string}", left, y + low, Role.PINNED, note.id,
+                      0.62 * size)
+        )  # fmt: skip
+        left -= 0.08 if words else 0.0
+    for part in (words, "("):
+        text = pen.text(m, part, Face.SERIF, 1.5 * size, left, y, Role.PINNED, note.id, 1.0)
+        items += [text] if part else []
+        left -= text.width
+    return left

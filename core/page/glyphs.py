@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
-from core.model import Base
+from core.model import Base, Note
 
 CODES: dict[str, int] = {
     "gClef": 0xE050, "gClef8vb": 0xE052, "6stringTabClef": 0xE06D, "4stringTabClef": 0xE06E,
     "noteheadDoubleWhole": 0xE0A0, "noteheadWhole": 0xE0A2, "noteheadHalf": 0xE0A3,
     "noteheadBlack": 0xE0A4, "noteheadRoundWhite": 0xE114, "noteheadRoundWhiteWithDot": 0xE115,
     "noteheadRoundWhiteDoubleSlashed": 0xE11D,
+    "noteAWhole": 0xE169, "noteBWhole": 0xE16C, "noteCWhole": 0xE16F, "noteDWhole": 0xE172,
+    "noteEWhole": 0xE175, "noteFWhole": 0xE178, "noteGWhole": 0xE17B, "noteAHalf": 0xE180,
+    "noteBHalf": 0xE183, "noteCHalf": 0xE186, "noteDHalf": 0xE189, "noteEHalf": 0xE18C,
+    "noteFHalf": 0xE18F, "noteGHalf": 0xE192, "noteABlack": 0xE197, "noteBBlack": 0xE19A,
+    "noteCBlack": 0xE19D, "noteDBlack": 0xE1A0, "noteEBlack": 0xE1A3, "noteFBlack": 0xE1A6,
+    "noteGBlack": 0xE1A9, "noteEmptyWhole": 0xE1AD, "noteEmptyHalf": 0xE1AE,
+    "noteEmptyBlack": 0xE1AF,
     "noteheadDiamondHalf": 0xE0D9, "noteheadDiamondBlack": 0xE0DB, "noteheadDiamondWhite": 0xE0DD,
     "restDoubleWhole": 0xE4E2, "restWhole": 0xE4E3, "restHalf": 0xE4E4, "restQuarter": 0xE4E5,
     "rest8th": 0xE4E6, "rest16th": 0xE4E7, "rest32nd": 0xE4E8, "rest64th": 0xE4E9,
@@ -111,3 +118,20 @@ def head_name(base: Base, *, placed: bool = True, harmonic: bool = False) -> str
 def flag_name(base: Base, up: bool) -> str:
     """The flag of an unbeamed value shorter than a quarter."""
     return f"flag{'8th' if base is Base.EIGHTH else base.value}{'Up' if up else 'Down'}"
+
+
+_LETTERED = {Base.WHOLE: "Whole", Base.HALF: "Half"}
+
+
+def lettered_name(note: Note, base: Base) -> str:
+    """The head with its note's letter in it (SMuFL, "Note name noteheads"); empty where a note
+    keeps its own head: diamonds, breves, and the open heads of notes without a place."""
+    if note.harmonic is not None or note.place is None or base is Base.BREVE:
+        return ""
+    return f"note{note.pitch.step}{_LETTERED.get(base, 'Black')}"
+
+
+def backing_name(head: str) -> str:
+    """The full shape of a head with a letter: paper behind it, so that no line crosses the
+    letter; empty for other heads."""
+    return "" if head.startswith("notehead") else "noteEmpty" + head.removeprefix("note")[1:]

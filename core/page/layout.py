@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import cached_property
 from itertools import pairwise
-from math import hypot
+from typing import TypeVar, overload
 
 from msgspec import Struct
 
-from core.display.items import Block, Box, Curve, Fill, Glyph, Item, Line, Role, Sheet, Text
+from core.display.items import Block, Box, Curve, Glyph, Line, Role, Sheet, Text
+from core.page.cover import from_stroke, rect_of, stroke_points
 from core.page.draft import PlacedMeasure, SystemBody
 from core.page.metrics import Metrics
-from core.page.pen import Rect, bounds, text_rect
+from core.page.paging import Pages
+from core.page.pen import bounds
 from core.page.staff import STAFF_HEIGHT, TAB_GAP, tab_height, tab_y
 from core.page.style import PageStyle
+from core.page.systems import Systems
 
+T = TypeVar("T")
 TOUCH = 0.45  # spaces around an item that still hit it
 STROKE = 0.2  # how much nearer a stroke must be than a sign
 
@@ -26,7 +32,10 @@ class SystemBox(Struct, frozen=True, eq=False):
     x: float
     y: float
     body: SystemBody
-    block: Block
+
+    @property
+    def block(self) -> Block:
+        return self.body.block(self.x, self.y)
 
 
 class Hit(Struct, frozen=True):
@@ -39,30 +48,126 @@ class Hit(Struct, frozen=True):
     source: int = 0
 
 
-class Layout(Struct, frozen=True, eq=False):
-    """Sheets, systems in order, and how to find things. `space_mm` is one staff space on paper."""
+class OnDemand(Sequence[T]):
+    """A row whose members are made when they are first asked for, in any order, and then stay.
 
-    sheets: tuple[Sheet, ...]
-    systems: tuple[SystemBox, ...]
+    Equal to any other sequence with equal members.
+    """
+
+    def __init__(self, count: int, make: Callable[[int], T]) -> None:
+        self._made: list[T | None] = [None] * count
+        self._make = make
+
+    def __len__(self) -> int:
+        return len(self._made)
+
+    @overload
+    def __getitem__(self, index: int) -> T: ...
+    @overload
+    def __getitem__(self, index: slice) -> tuple[T, ...]: ...
+    def __getitem__(self, index: int | slice) -> T | tuple[T, ...]:
+        if isinstance(index, slice):
+            return tuple(self[number] for number in range(*index.indices(len(self))))
+        number = range(len(self))[index]
+        found = self._made[number]
+        if found is None:
+            found = self._made[number] = self._make(number)
+        return found
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Sequence) and tuple(self) == tuple(other)
+
+    __hash__ = None  # type: ignore[assignment]
+
+
+class Index(Mapping[int, tuple[int, int]]):
+    """Measure id -> (system, place in it), looked up where it is asked for."""
+
+    def __init__(self, systems: Systems) -> None:
+        self._ends = systems.ends
+        self._order = systems.score.order
+
+    def __getitem__(self, measure_id: int) -> tuple[int, int]:
+        place = self._order.place[measure_id]
+        line = bisect_right(self._ends, place)
+        return line, place - (self._ends[line - 1] if line else 0)
+
+    def __iter__(self) -> Iterator[int]:
+        return iter(self._order.ids)
+
+    def __len__(self) -> int:
+        return len(self._order.ids)
+
+
+class Layout(Struct, frozen=True, eq=False, dict=True):
+    """Systems in order on their pages, and how to find things.
+
+    Sheets and the items of systems are made when they are first asked for; in whatever order that
+    happens, they come out the same.
+    """
+
     style: PageStyle
     metrics: Metrics
-    index: dict[int, tuple[int, int]]  # measure id -> system, place in it
-    breaks: tuple[tuple[int, ...], ...]  # measure ids of each system
+    made: Systems
+    pages: Pages
 
     @property
     def space_mm(self) -> float:
+        """One staff space on paper."""
         return self.style.space_mm
+
+    @property
+    def index(self) -> Mapping[int, tuple[int, int]]:
+        """Measure id -> (system, place in it)."""
+        return Index(self.made)
+
+    @cached_property
+    def sheets(self) -> Sequence[Sheet]:
+        """All pages."""
+        return OnDemand(self.pages.count, self._sheet)
+
+    @cached_property
+    def systems(self) -> Sequence[SystemBox]:
+        """All systems in order."""
+        return OnDemand(len(self.made.bodies), self._system)
+
+    @cached_property
+    def breaks(self) -> Sequence[tuple[int, ...]]:
+        """The measure ids of each system."""
+        ids, bounds = self.made.score.order.ids, [0, *self.made.ends]
+        return OnDemand(len(bounds) - 1, lambda line: ids[bounds[line] : bounds[line + 1]])
+
+    def _system(self, number: int) -> SystemBox:
+        page, x, y = self.pages.place(number)
+        return SystemBox(page, x, y, self.made.bodies[number])
+
+    def _sheet(self, page: int) -> Sheet:
+        first, last = self.pages.systems(page)
+        above, below = self.pages.furniture(page)
+        blocks = (system.block for system in self.systems[first:last])
+        return Sheet(self.pages.width, self.pages.height, (*above, *blocks, *below))
+
+    def blocks(self, page: int, box: Box) -> list[Block]:
+        """The blocks of a page that may have ink in a rectangle, in drawing order."""
+        above, below = self.pages.furniture(page)
+        first, last = self.pages.near(page, box)
+        return [*above, *(system.block for system in self.systems[first:last]), *below]
+
+    def depth(self, page: int) -> float:
+        """The y of the lowest thing of the systems of a page; 0 where there are none."""
+        return self.pages.depth(page)
 
     def hit(self, page: int, x: float, y: float) -> Hit | None:
         """The measure, moment and item at a point of a page; None off every system."""
         best, found = 2.0, None
         paged = self.style.flow == "pages"
         margin = self.style.left_mm / self.space_mm if paged else x  # words stand there too
-        for system in self.systems:
+        first, last = self.pages.near(page, Box(x, y, x, y))
+        for system in self.systems[first:last]:
             body = system.body
             across = system.y + body.top - 1 <= y <= system.y + body.bottom + 1
             away = max(min(system.x, margin) - x, x - system.x - body.width, 0.0)
-            if system.page == page and across and away < best:
+            if across and away < best:
                 best, found = away, system
         return None if found is None else self._hit_system(found, x - found.x, y - found.y)
 
@@ -89,7 +194,9 @@ class Layout(Struct, frozen=True, eq=False):
             left, top, right, bottom = rect_of(item, self.metrics)
             away = max(left - x, x - right, top - y, y - bottom, 0.0)
             if away < best and isinstance(item, Line | Curve):
-                away = STROKE + min(_away(a, b, x, y) for a, b in pairwise(stroke_points(item)))
+                away = STROKE + min(
+                    from_stroke(a, b, x, y) for a, b in pairwise(stroke_points(item))
+                )
             if away < best or (away == best == 0.0 and type(item) in (Glyph, Text)):
                 best, found = away, item.source
         return found
@@ -138,7 +245,8 @@ class Layout(Struct, frozen=True, eq=False):
                 system.x + placed.left, system.y + system.body.top,
                 system.x + placed.right, system.y + system.body.bottom,
             )  # fmt: skip
-        for system in self.systems:
+        for number in self._holding(source_id):
+            system = self.systems[number]
             drawn = [item for item in system.body.items if item.source == source_id]
             if drawn:
                 rects = [rect_of(item, self.metrics) for item in drawn]
@@ -147,6 +255,22 @@ class Layout(Struct, frozen=True, eq=False):
                     system.x + left, system.y + top, system.x + right, system.y + bottom
                 )
         return None
+
+    def _holding(self, source_id: int) -> Sequence[int]:
+        """The systems with the measure, span or section that has an id in it."""
+        score, ends = self.made.score, self.made.ends
+        for index, facts in enumerate(score.known):
+            if source_id in facts.ids:
+                return (bisect_right(ends, index),)
+        for span, a, b in score.spans.placed:
+            if span.id == source_id:
+                return range(bisect_right(ends, a), bisect_right(ends, b) + 1)
+        first = 0
+        for section in score.sections:
+            if section.id == source_id:
+                return (bisect_right(ends, first),)
+            first += len(section.measures)
+        return ()
 
     def _placed(self, measure_id: int) -> tuple[SystemBox, PlacedMeasure]:
         system_index, place = self.index[measure_id]
@@ -165,59 +289,3 @@ def column_x(placed: PlacedMeasure, ticks: float) -> float:
         end, end_x = max(placed.end_ticks, start + 1), placed.right - 0.5
     share = min(max((ticks - start) / (end - start), 0.0), 1.0)
     return x + share * (end_x - x)
-
-
-def stroke_points(item: Line | Curve) -> tuple[tuple[float, float], ...]:
-    """Points along a line or the middle of a curve, from end to end."""
-    if isinstance(item, Line):
-        return ((item.x0, item.y0), (item.x1, item.y1))
-    controls = [
-        ((p[0] + q[0]) / 2, (p[1] + q[1]) / 2)
-        for p, q in zip(item.outer, item.inner, strict=True)
-    ]  # fmt: skip
-    row = (item.start, *controls, item.end)
-    points: list[tuple[float, float]] = []
-    for number in range(13):
-        t = number / 12
-        weights = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)
-        pairs = list(zip(weights, row, strict=True))
-        points.append((sum(w * p[0] for w, p in pairs), sum(w * p[1] for w, p in pairs)))
-    return tuple(points)
-
-
-def _away(a: tuple[float, float], b: tuple[float, float], x: float, y: float) -> float:
-    """The distance of a point from the straight stroke between two others."""
-    dx, dy = b[0] - a[0], b[1] - a[1]
-    square = dx * dx + dy * dy
-    share = ((x - a[0]) * dx + (y - a[1]) * dy) / square if square else 0.0
-    share = min(max(share, 0.0), 1.0)
-    return hypot(x - a[0] - share * dx, y - a[1] - share * dy)
-
-
-def rect_of(item: Item, metrics: Metrics) -> Rect:
-    """What an item covers."""
-    if isinstance(item, Glyph):
-        left, bottom, right, top = metrics.by_code[item.code]
-        size = item.size
-        return (
-            item.x + left * size,
-            item.y - top * size,
-            item.x + right * size,
-            item.y - bottom * size,
-        )
-    if isinstance(item, Text):
-        return text_rect(item)
-    if isinstance(item, Line):
-        half = item.width / 2
-        xs, ys = sorted((item.x0, item.x1)), sorted((item.y0, item.y1))
-        return (xs[0] - half, ys[0] - half, xs[1] + half, ys[1] + half)
-    points = item.points if isinstance(item, Fill) else _curve_points(item)
-    return bounds((x, y, x, y) for x, y in points)
-
-
-def _curve_points(curve: Curve) -> tuple[tuple[float, float], ...]:
-    """Ends and the place where the curve bulges most."""
-    (x0, y0), (x1, y1) = curve.start, curve.end
-    (a, b) = curve.outer
-    middle = ((x0 + 3 * a[0] + 3 * b[0] + x1) / 8, (y0 + 3 * a[1] + 3 * b[1] + y1) / 8)
-    return (curve.start, curve.end, middle)

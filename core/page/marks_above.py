@@ -18,9 +18,9 @@ from core.model import (
 )
 from core.model.time import length_words
 from core.page import frames, pen, rows
+from core.page.cover import rect_of
 from core.page.draft import Draft
 from core.page.glyphs import MET_NOTES
-from core.page.layout import rect_of
 from core.page.setting import Letter, Setting, SpanPart, Volta
 from core.page.titles import frame
 
@@ -35,7 +35,8 @@ MOST_ASIDE = 5.0  # spaces a chord frame may move for the one before it
 def draw_lines(draft: Draft, spans: Sequence[SpanPart]) -> None:
     """Barres with numeral, held line and hook; let ring, string and tempo lines."""
     for part in spans:
-        if part.span.kind in LINED:
+        shown = draft.style.show_suggested or not part.span.suggested
+        if part.span.kind in LINED and shown:
             _held_line(draft, part)
 
 
@@ -46,22 +47,24 @@ def _held_line(draft: Draft, part: SpanPart) -> None:
     right = finish.right + 0.2 if part.ends and finish else draft.width - 0.4
     right = max(right, left + 1.5)
     words = _line_words(draft, part)
-    face = Face.SERIF_ITALIC if span.kind != "barre" else Face.SERIF_BOLD
+    role = Role.SUGGESTED if span.suggested else Role.PINNED
+    upright = span.kind == "barre" and not span.suggested
+    face = Face.SERIF_BOLD if upright else Face.SERIF_ITALIC
     size = 1.7
     wide = draft.m.text_width(words, face) * size
     right = max(right, left + wide)
     bottom = rows.over(draft, left, right, 1.35, 0.4)
     if words:
         draft.items.append(pen.text(draft.m, words, face, size, left, bottom - 0.15,
-                                    Role.PINNED, span.id))  # fmt: skip
+                                    role, span.id))  # fmt: skip
     y, x = bottom - 0.65, left + wide + 0.4
     thick = 0.14 * draft.style.line_weight
     dash = () if span.kind in ("barre", "string") else (0.7, 0.5)
     if right - x > 0.5:
-        draft.items.append(Line(x, y, right, y, thick, Role.PINNED, span.id, dash))
+        draft.items.append(Line(x, y, right, y, thick, role, span.id, dash))
         if part.ends:
-            draft.items.append(Line(right, y - thick / 2, right, y + 0.7, thick, Role.PINNED,
-                                    span.id))  # fmt: skip
+            hook = Line(right, y - thick / 2, right, y + 0.7, thick, role, span.id)
+            draft.items.append(hook)
 
 
 def _line_words(draft: Draft, part: SpanPart) -> str:
@@ -153,7 +156,9 @@ def draw_signs(draft: Draft) -> None:
 def _sign(draft: Draft, place: int, sign: Sign, source: int) -> None:
     if sign.kind in ("segno", "coda"):
         x = draft.measure_left(place) + 1.2
-        rows.glyph_over(draft, sign.kind, x, size=0.85, role=Role.WORDS, source=source, pad=0.5)
+        rows.put_glyph(
+            draft, sign.kind, x, above=True, size=0.85, role=Role.WORDS, source=source, pad=0.5
+        )
         if sign.text:
             rows.words_over(draft, sign.text, x + 1.6, source=source)
         return
@@ -244,16 +249,20 @@ def draw_letters(draft: Draft, letters: Sequence[Letter], talk: float) -> None:
             draft.items.append(pen.moved(title, left, bottom - 0.65))
 
 
+def numbered(setting: Setting) -> list[int]:
+    """The places whose measure has its number printed: the first, in one long line all."""
+    places = range(1) if setting.width else range(len(setting.numbers))
+    return [place for place in places if setting.numbers[place]]
+
+
 def draw_numbers(draft: Draft, setting: Setting) -> None:
     """The measure number over the clef; in one long line over every measure."""
-    numbers = setting.numbers
-    places = range(len(draft.row)) if not setting.width else range(1)
-    for place in places:
-        if numbers[place]:
-            rows.words_over(
-                draft, str(numbers[place]), draft.lefts[place] + 0.05, face=Face.SERIF, size=1.5,
-                role=Role.PENCIL, source=draft.row[place].measure.id, pad=0.25,
-            )  # fmt: skip
+    for place in numbered(setting):
+        draft.numbers.append((len(draft.items), place))
+        rows.words_over(
+            draft, str(setting.numbers[place]), draft.lefts[place] + 0.05, face=Face.SERIF,
+            size=1.5, role=Role.PENCIL, source=draft.row[place].measure.id, pad=0.25,
+        )  # fmt: skip
 
 
 def draw_warnings(draft: Draft) -> None:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from core.display.items import Face, Role
 from core.model import Articulation, Fermata, Note
-from core.page import pen, rows
+from core.page import fingering, pen, rows
 from core.page.cluster import Cluster
 from core.page.draft import Draft, EventAt
 from core.page.glyphs import ARTICULATIONS
@@ -37,10 +37,8 @@ def draw_articulations(draft: Draft) -> None:
 
 def _articulation(draft: Draft, cluster: Cluster, at: EventAt, name: str) -> None:
     above = cluster.up if not cluster.free else not cluster.up
-    if above:
-        rows.glyph_over(draft, name + "Above", at.x, source=cluster.event.id, pad=0.3)
-    else:
-        rows.glyph_under(draft, name + "Below", at.x, source=cluster.event.id, pad=0.3)
+    name += "Above" if above else "Below"
+    rows.put_glyph(draft, name, at.x, above=above, source=cluster.event.id, pad=0.3)
 
 
 def draw_fermatas(draft: Draft) -> None:
@@ -48,13 +46,41 @@ def draw_fermatas(draft: Draft) -> None:
     for cluster, at in placed(draft):
         for mark in cluster.event.marks:
             if isinstance(mark, Fermata):
-                name = _FERMATAS[mark.shape]
-                if mark.inverted or (not cluster.free and not cluster.up):
-                    rows.glyph_under(draft, name + "Below", at.x, source=cluster.event.id)
-                else:
-                    rows.glyph_over(draft, name + "Above", at.x, source=cluster.event.id)
+                above = not mark.inverted and (cluster.free or cluster.up)
+                name = _FERMATAS[mark.shape] + ("Above" if above else "Below")
+                rows.put_glyph(draft, name, at.x, above=above, source=cluster.event.id)
                 if mark.last_time_only:
                     rows.words_over(draft, "last time only", at.x, size=1.4, anchor=0.5)
+
+
+def draw_fingers_outside(draft: Draft) -> None:
+    """The fingers of crowded events, outwards in the order of their notes: see
+    `core.page.fingering`."""
+    out = {number for box in draft.row for column in box.columns for number in column.outside}
+    for box in draft.row if out else ():
+        for cluster in box.clusters:
+            at = draft.events.get(cluster.event.id)
+            if at is not None and cluster.event.id in out:
+                above = not cluster.up if cluster.free else cluster.up
+                heads = cluster.heads if above else cluster.heads[::-1]
+                notes = [h.note for h in heads if h.note.id not in box.held]
+                _stack(draft, notes, at, above=above)
+
+
+def _stack(draft: Draft, notes: Sequence[Note], at: EventAt, *, above: bool) -> None:
+    """Figures one over (or under) the other, the first one nearest."""
+    height, pad = 1.16 * draft.style.sign_size, 0.3
+    for note in notes:
+        drawn = fingering.figure(draft.m, draft.style, note)
+        if len(drawn.items) == 1:
+            continue  # paper alone
+        half = drawn.width / 2
+        left, right = min(at.x - half, at.left), max(at.x + half, at.right)
+        room = rows.over if above else rows.under
+        edge = room(draft, left, right, height, pad)
+        y = edge - height / 2 if above else edge + height / 2
+        draft.items += [pen.moved(item, at.x + half, y) for item in drawn.items]
+        pad = 0.1
 
 
 def draw_plucking(draft: Draft) -> None:
@@ -107,9 +133,9 @@ def draw_circled(draft: Draft) -> None:
                 continue
             name = f"guitarString{min(note.place.value.string, 9)}"
             above = cluster.up and not cluster.free
-            put = rows.glyph_over if above else rows.glyph_under
-            put(draft, name, at.x, size=0.68 * draft.style.sign_size, role=Role.PINNED,
-                source=note.id)  # fmt: skip
+            size = 0.68 * draft.style.sign_size
+            rows.put_glyph(draft, name, at.x, above=above, size=size, role=Role.PINNED,
+                           source=note.id)  # fmt: skip
 
 
 def draw_notes_words(draft: Draft) -> None:

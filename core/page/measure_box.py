@@ -74,10 +74,11 @@ class MeasureBox(Struct, frozen=True, eq=False):
 
 def build(measure: Measure, context: Context, style: PageStyle, metrics: Metrics) -> MeasureBox:
     """Lay out one measure."""
-    laid, groups = clusters(measure, metrics)
+    letters = style.names == "letters" and style.staff
+    laid, groups = clusters(measure, metrics, letters)
     shown = accidentals.needed(measure, dict(context.before), frozenset(context.tied_in))
     held = _held(measure, context)
-    columns = _columns(laid, shown, held, style, metrics)
+    columns = _columns(laid, measure.key, shown, held, style, metrics)
     springs = _springs(measure, laid, columns, style)
     first_left = max(0.0, -columns[0].left)
     change = changes(measure, context, style, metrics).width
@@ -132,6 +133,7 @@ def _held(measure: Measure, context: Context) -> frozenset[int]:
 
 def _columns(
     laid: tuple[Cluster, ...],
+    key: Key,
     shown: dict[int, accidentals.Shown],
     held: frozenset[int],
     style: PageStyle,
@@ -149,7 +151,7 @@ def _columns(
     ]
     return tuple(
         column.build(
-            onset, by_onset[onset], shown, held, style, metrics,
+            onset, by_onset[onset], key, shown, held, style, metrics,
             len({voice for start, end, voice in spans if start <= onset < end}),
         )
         for onset in sorted(by_onset)

@@ -17,7 +17,8 @@ from core.page.style import PageStyle
 
 
 class Column(Struct, frozen=True, gc=False):
-    """Signs of one onset. `over` are tab figures shown only where a system begins with a tie."""
+    """Signs of one onset. `over` are tab figures shown only where a system begins with a tie;
+    `outside` are the ids of events whose fingers stand over or under them."""
 
     onset: int
     items: tuple[Item, ...]
@@ -28,6 +29,7 @@ class Column(Struct, frozen=True, gc=False):
     left: float = 0.0
     right: float = 1.18
     graces: tuple[tuple[int, float], ...] = ()  # event id of a grace note -> its x
+    outside: tuple[int, ...] = ()
 
 
 class Draft:
@@ -42,6 +44,7 @@ class Draft:
         self.tab_rods: list[Rect] = []
         self.over: list[Item] = []
         self.graces: list[tuple[int, float]] = []
+        self.outside: list[int] = []
 
     def glyph(
         self, name: str, x: float, y: float, role: Role = Role.INK, source: int = 0, size: float = 1
@@ -59,7 +62,7 @@ class Draft:
         right = max((r[2] for r in rects), default=0.5)
         return Column(
             onset, tuple(self.items), tuple(self.rods), tuple(self.tab), tuple(self.tab_rods),
-            tuple(self.over), left, right, tuple(self.graces),
+            tuple(self.over), left, right, tuple(self.graces), tuple(self.outside),
         )  # fmt: skip
 
 

@@ -78,26 +78,17 @@ def words_under(
     draft.items.append(pen.text(draft.m, words, face, size, left, top + 0.73 * size, role, source))
 
 
-def glyph_over(
-    draft: Draft, name: str, centre: float, *, size: float = 1.0, role: Role = Role.INK,
-    source: int = 0, pad: float = 0.35,
+def put_glyph(
+    draft: Draft, name: str, centre: float, *, above: bool, size: float = 1.0,
+    role: Role = Role.INK, source: int = 0, pad: float = 0.35,
 ) -> None:  # fmt: skip
-    """A glyph centred above a place."""
+    """A glyph centred above (or below) a place, clear of everything there."""
     left, bottom, right, top = (v * size for v in draft.m.boxes[name])
     x = centre - (left + right) / 2
-    y = over(draft, x + left, x + right, top - bottom, pad)
-    draft.items.append(pen.glyph(draft.m, name, x, y + bottom, role, source, size))
-
-
-def glyph_under(
-    draft: Draft, name: str, centre: float, *, size: float = 1.0, role: Role = Role.INK,
-    source: int = 0, pad: float = 0.35,
-) -> None:  # fmt: skip
-    """A glyph centred below a place."""
-    left, bottom, right, top = (v * size for v in draft.m.boxes[name])
-    x = centre - (left + right) / 2
-    y = under(draft, x + left, x + right, top - bottom, pad)
-    draft.items.append(pen.glyph(draft.m, name, x, y + top, role, source, size))
+    room = over if above else under
+    edge = room(draft, x + left, x + right, top - bottom, pad)
+    y = edge + (bottom if above else top)
+    draft.items.append(pen.glyph(draft.m, name, x, y, role, source, size))
 
 
 def row_of_glyphs(

@@ -1,7 +1,8 @@
 """The staff as a ruler: positions in steps from the middle line, y in spaces from the top line.
 
 Guitar music is written an octave above its sound (common practice, no source), so the middle
-line, a written B4, sounds B3.
+line, a written B4, sounds B3. With a capo on, pitches come here as they are fingered
+(`core.page.fingered`): then that B3 is heard as many semitones higher as the capo stands.
 """
 
 from __future__ import annotations

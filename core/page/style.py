@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from typing import Literal
 
-from msgspec import Struct
+from msgspec import Struct, structs
+
+from core.model import Settings
+
+Names = Literal["", "letters", "fixed do", "movable do"]
 
 A4_MM = (210.0, 297.0)
 LETTER_MM = (215.9, 279.4)
@@ -16,6 +20,9 @@ class PageStyle(Struct, frozen=True):
     `density` scales the ideal distances between notes, `sign_size` the small signs (fingers,
     plucking letters, circled strings), `line_weight` the thin lines: independent of staff size,
     as low-vision readers need them. `beat_dots` puts dots of three strengths under the staff.
+    `names` helps beginners: letters in the heads (in a row where there are no heads), or syllables
+    in a row, by the note (fixed do) or by its place in the key (movable do, minor keys from la).
+    `sounding` draws what sounds under a capo, else what is fingered (see `core.page.fingered`).
     """
 
     staves: Literal["staff and tab", "staff", "tab"] = "staff and tab"
@@ -38,6 +45,8 @@ class PageStyle(Struct, frozen=True):
     phrases_per_line: int = 0  # 0: as many measures as a line holds
     beat_dots: bool = False
     talk_mm: float = 27.0
+    names: Names = ""
+    sounding: bool = False
 
     @property
     def space_mm(self) -> float:
@@ -58,6 +67,22 @@ class PageStyle(Struct, frozen=True):
         usable_mm = self.width_mm - self.left_mm - self.right_mm
         if usable_mm < 25 * self.space_mm or self.height_mm < 60:
             raise ValueError("the paper is too small for this staff size")
+
+
+NAMED_STAFF_MM = 10.0  # a letter in a head is then 1.6 mm tall: our own choice
+
+
+def for_settings(style: PageStyle, settings: Settings) -> PageStyle:
+    """The style with what the lesson's settings ask of every page. Letters in heads are no use
+    where they are too small to read, so the staff is then at least 10 mm tall, as on the large
+    staves of books for beginners."""
+    if settings == Settings(settings.practice_percent, settings.staves):
+        return style
+    heads = settings.names == "letters" and style.staff
+    staff_mm = max(style.staff_mm, NAMED_STAFF_MM) if heads else style.staff_mm
+    return structs.replace(
+        style, names=settings.names, staff_mm=staff_mm, sounding=settings.sounding
+    )
 
 
 A4 = PageStyle()

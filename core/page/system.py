@@ -6,11 +6,10 @@ The origin is the left end of the top line of the staff (of the tab where that s
 from __future__ import annotations
 
 from collections.abc import Sequence
-from zlib import crc32
 
-import msgspec
+from msgspec import structs
 
-from core.display.items import Item, Line, Role
+from core.display.items import Item, Line, Role, Text
 from core.page import (
     bars,
     column,
@@ -21,6 +20,7 @@ from core.page import (
     marks_event,
     measure_box,
     moment,
+    name_rows,
     pen,
     stems,
     tab_rhythm,
@@ -28,7 +28,7 @@ from core.page import (
 )
 from core.page.bars import Bar
 from core.page.cluster import CENTRE, Cluster
-from core.page.draft import Draft, EventAt, NoteAt, PlacedMeasure, SystemBody
+from core.page.draft import Draft, EventAt, Moved, NoteAt, PlacedMeasure, SystemBody
 from core.page.glyphs import FLAGS, flag_name
 from core.page.measure_box import MeasureBox
 from core.page.metrics import Metrics
@@ -90,7 +90,7 @@ def draw_staff_signs(draft: Draft) -> None:
     """Heads, accidentals, rests, stems and beams of every measure."""
     for index, box in enumerate(draft.row):
         for here, x in zip(box.columns, draft.xs[index], strict=True):
-            draft.items += [pen.moved(item, x, 0.0) for item in here.items]
+            draft.items.append(Moved(here.items, x, 0.0))
             for left, top, right, bottom in here.rods:
                 rect = (left + x, top, right + x, bottom)
                 draft.above.add(rect)
@@ -192,7 +192,7 @@ def draw_tab(draft: Draft) -> None:
     for index, box in enumerate(draft.row):
         for number, (here, x) in enumerate(zip(box.columns, draft.xs[index], strict=True)):
             shown = here.tab + (here.over if index == 0 and number == 0 else ())
-            draft.items += [pen.moved(item, x, draft.tab_top) for item in shown]
+            draft.items.append(Moved(shown, x, draft.tab_top))
 
 
 def draw_frame(draft: Draft, *, metre_shown: bool, octave: bool, courtesy: bool) -> None:
@@ -282,7 +282,6 @@ def _bars(
 
 def finish(draft: Draft) -> SystemBody:
     """The drawn system as a value."""
-    items = tuple(draft.items)
     measures = tuple(
         PlacedMeasure(
             box.measure.id, draft.lefts[i], draft.rights[i],
@@ -293,7 +292,7 @@ def finish(draft: Draft) -> SystemBody:
     )  # fmt: skip
     bottom = max(draft.below.extreme, draft.margin_bottom)
     return SystemBody(
-        items=items,
+        parts=tuple(draft.items),
         width=draft.width,
         top=draft.above.extreme,
         bottom=bottom,
@@ -302,8 +301,24 @@ def finish(draft: Draft) -> SystemBody:
         strings=draft.strings,
         measures=measures,
         force=draft.force,
-        key=crc32(msgspec.msgpack.encode(items)),
+        numbers=tuple(draft.numbers),
     )
+
+
+def renumbered(body: SystemBody, setting: Setting, metrics: Metrics) -> SystemBody | None:
+    """The system with other measure numbers; None where they do not fit into the same room."""
+    numbers = setting.numbers
+    if [place for _, place in body.numbers] != marks_above.numbered(setting):
+        return None
+    parts = list(body.parts)
+    for index, place in body.numbers:
+        text = parts[index]
+        assert isinstance(text, Text)
+        words = str(numbers[place])
+        if metrics.text_width(words, text.face) * text.size != text.width:
+            return None
+        parts[index] = structs.replace(text, text=words)
+    return structs.replace(body, parts=tuple(parts))
 
 
 def place_tab(draft: Draft, least: float) -> None:
@@ -367,6 +382,7 @@ def _reserve_signs(draft: Draft, setting: Setting) -> None:
 def _draw_inside(draft: Draft, setting: Setting) -> None:
     """Signs close to the notes, then what stands between staff and tab."""
     marks_event.draw_articulations(draft)
+    marks_event.draw_fingers_outside(draft)
     if draft.style.staff:
         curves.draw_ties(draft)
         curves.draw_let_ring(draft)
@@ -375,6 +391,7 @@ def _draw_inside(draft: Draft, setting: Setting) -> None:
     marks_event.draw_circled(draft)
     marks_event.draw_plucking(draft)
     marks_event.draw_fermatas(draft)
+    name_rows.draw_names(draft)
     marks_below.draw_dynamics(draft, setting.spans)
     marks_below.draw_texts_below(draft)
     marks_below.draw_beat_dots(draft)

@@ -37,8 +37,28 @@ def draw_tab(draft: Draft, clusters: Sequence[Cluster], held: frozenset[int]) ->
             elif note.place.value.string not in taken:
                 taken.add(note.place.value.string)
                 _figure(draft, note, note.id in held)
+    for cluster in clusters:
+        for head in cluster.heads:
+            if head.note.id not in held:
+                _alternative(draft, head.note)
     if unplaced:
         _unplaced(draft, unplaced)
+
+
+def _alternative(draft: Draft, note: Note) -> None:
+    """Another place kept for a note: small, in parentheses, on its string before the figures."""
+    if not draft.style.show_fingers or note.alternative is None or note.alternative.place is None:
+        return
+    place = note.alternative.place
+    words, size = f"({place.fret})", FIGURE_SIZE * 0.7
+    wide = draft.m.text_width(words, Face.SANS) * size / 2
+    left = min((rod[0] for rod in draft.tab_rods if rod[1] > -2), default=CENTRE)
+    y = tab_y(place.string)
+    items, rect = figure_items(
+        draft.m, words, Face.SANS, size, left - wide - 0.2, y, Role.FIGURE, note.id
+    )
+    draft.tab += items
+    draft.tab_rods.append(rect)
 
 
 def _figure(draft: Draft, note: Note, held: bool) -> None:

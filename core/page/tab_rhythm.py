@@ -9,9 +9,9 @@ from __future__ import annotations
 from core.display.items import Fill, Glyph, Item, Line, Role
 from core.page import pen
 from core.page.cluster import CENTRE, Cluster
+from core.page.cover import rect_of
 from core.page.draft import Draft, EventAt, NoteAt
 from core.page.glyphs import FLAGS, HEADS, RESTS, flag_name
-from core.page.layout import rect_of
 from core.page.measure_box import MeasureBox
 from core.page.rhythm import beam_levels
 from core.page.staff import tab_height, tab_y

@@ -8,13 +8,16 @@ from core.display.items import Block, Face, Item, Role
 from core.model import STANDARD, Lesson, Pitch
 from core.page import pen
 from core.page.metrics import Metrics
+from core.page.style import PageStyle
 
 ACCIDENTAL_SIGNS = {-2: "𝄫", -1: "♭", 0: "", 1: "♯", 2: "𝄪"}
 TITLE_SIZE = 4.0
 LINE_SIZE = 2.0
 
 
-def title_block(lesson: Lesson, width: float, m: Metrics) -> tuple[list[Item], float]:
+def title_block(
+    lesson: Lesson, style: PageStyle, width: float, m: Metrics
+) -> tuple[list[Item], float]:
     """The title block of the first page and its height in spaces."""
     card = lesson.source
     items: list[Item] = []
@@ -33,7 +36,7 @@ def title_block(lesson: Lesson, width: float, m: Metrics) -> tuple[list[Item], f
         y += 2.9
         items += _fitted(m, left, Face.SERIF_ITALIC, LINE_SIZE, 0.0, y, 0.0, width * 0.48)
         items += _fitted(m, right, Face.SERIF, LINE_SIZE, width, y, 1.0, width * 0.48)
-    tuning, wide = tuning_line(lesson, m)
+    tuning, wide = tuning_line(lesson, style, m)
     if tuning:
         y += 3.4
         items += [pen.moved(item, 0.0, y) for item in tuning]
@@ -56,10 +59,11 @@ def pitch_name(pitch: Pitch) -> str:
     return pitch.step + ACCIDENTAL_SIGNS.get(pitch.alter, "")
 
 
-def tuning_line(lesson: Lesson, m: Metrics) -> tuple[list[Item], float]:
+def tuning_line(lesson: Lesson, style: PageStyle, m: Metrics) -> tuple[list[Item], float]:
     """A box with the strings that are tuned otherwise, and the capo; empty for a plain guitar.
 
-    The circled string number and the equals sign are the trade's own (common practice).
+    The circled string number and the equals sign are the trade's own (common practice). Where the
+    staff shows what is fingered under the capo, the key that sounds is said.
     """
     instrument = lesson.arrangement.instrument
     items: list[Item] = []
@@ -80,11 +84,19 @@ def tuning_line(lesson: Lesson, m: Metrics) -> tuple[list[Item], float]:
         x += 1.5
     if instrument.capo:
         word = pen.text(
-            m, f"capo at fret {instrument.capo}", Face.SERIF, LINE_SIZE, x if items else 0.0, 0.0
+            m, capo_words(lesson, style), Face.SERIF, LINE_SIZE, x if items else 0.0, 0.0
         )
         items.append(word)
         x += word.width
     return items, x
+
+
+def capo_words(lesson: Lesson, style: PageStyle) -> str:
+    """``Capo 2 (sounds in B minor)``; what is written sounds where the style asks for that."""
+    arrangement = lesson.arrangement
+    key = f"{pitch_name(Pitch.parse(arrangement.key.tonic + '4'))} {arrangement.key.mode}"
+    told = "written as it sounds" if style.sounding else f"sounds in {key}"
+    return f"Capo {arrangement.instrument.capo} ({told})"
 
 
 def frame(left: float, top: float, right: float, bottom: float, width: float) -> list[Item]:

@@ -9,10 +9,10 @@ import pytest
 from PySide6.QtCore import QCoreApplication, QPointF, Qt
 from PySide6.QtGui import QKeySequence, QMouseEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QDialog, QWidget
+from PySide6.QtWidgets import QDialog, QLabel, QWidget
 
 from app.asking import Answer, Asking, Report
-from app.bench import Built, build_bench
+from app.bench import Built, build_bench, new_player
 from app.caret import Caret
 from app.score_choices import ScoreChoices
 from core.formats.imported import Report as ScoreReport
@@ -26,6 +26,12 @@ TUNE = (
     ],
     ["E4s1f0:half D4s2f3:half"],
 )
+
+
+PART = """<part id="{id}"><measure number="1"><attributes><divisions>1</divisions>
+<time><beats>4</beats><beat-type>4</beat-type></time></attributes>
+<note><pitch><step>{step}</step><octave>{octave}</octave></pitch><duration>4</duration>
+<type>whole</type></note></measure></part>"""
 
 
 class Answers(Asking):
@@ -62,6 +68,10 @@ class Answers(Asking):
 
     def keep_recovered(self, title: str) -> bool:
         self.asked.append(f"keep {title}")
+        return self.keep
+
+    def open_kept(self, name: str, why: str) -> bool:
+        self.asked.append(f"{why} Open what was kept of {name}?")
         return self.keep
 
     def tell(self, title: str, heading: str, sentences: Sequence[str]) -> QDialog:
@@ -124,17 +134,35 @@ class Driver:
     def lesson(self) -> Lesson:
         return self.built.session.lesson
 
+    def label(self, name: str) -> str:
+        """What a label of the window says, by its object name."""
+        return self.built.window.findChild(QLabel, name).text()
+
     def message(self) -> str:
         return self.built.window.status.message
+
+
+@pytest.fixture(scope="module")
+def one_bench(qapp) -> Iterator[Driver]:
+    """One bench for all tests of a module: each opens its lesson in it."""
+    answers = Answers()
+    built = build_bench(build.lesson(*TUNE), answers, "light")
+    built.window.resize(1280, 800)
+    built.window.show()
+    assert QTest.qWaitForWindowActive(built.window)
+    yield Driver(built, answers)
+    answers.first = "leave"
+    built.window.close()
+    built.window.deleteLater()
 
 
 @pytest.fixture
 def make_bench(qtbot) -> Iterator[Callable[..., Driver]]:
     made: list[Driver] = []
 
-    def make(lesson: Lesson | None = None) -> Driver:
+    def make(lesson: Lesson | None = None, player: Callable[[], object] = new_player) -> Driver:
         answers = Answers()
-        built = build_bench(lesson or build.lesson(*TUNE), answers, "light")
+        built = build_bench(lesson or build.lesson(*TUNE), answers, "light", player)
         qtbot.addWidget(built.window, before_close_func=lambda _: None)
         built.window.resize(1280, 800)
         built.window.show()
@@ -152,6 +180,22 @@ def make_bench(qtbot) -> Iterator[Callable[..., Driver]]:
 @pytest.fixture
 def bench(make_bench: Callable[..., Driver]) -> Driver:
     return make_bench()
+
+
+@pytest.fixture
+def trio(tmp_path: Path) -> Path:
+    """A score of three parts with one note each."""
+    names = (("P1", "Treble", "C", 5), ("P2", "Mean", "A", 3), ("P3", "Ground", "C", 3))
+    listed = "".join(
+        f'<score-part id="{i}"><part-name>{n}</part-name></score-part>' for i, n, _, _ in names
+    )
+    parts = "".join(PART.format(id=i, step=s, octave=o) for i, _, s, o in names)
+    path = tmp_path / "trio.musicxml"
+    path.write_text(
+        f'<score-partwise version="4.0"><part-list>{listed}</part-list>{parts}</score-partwise>',
+        "utf-8",
+    )
+    return path
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

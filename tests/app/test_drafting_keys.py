@@ -150,14 +150,53 @@ def test_copy_without_a_selection_takes_the_measure(bench):
 def test_plain_tab_goes_out_and_comes_in(bench):
     bench.press("A", "Ctrl+Shift+C")
     text = QGuiApplication.clipboard().text()
-    assert text.splitlines()[0].startswith("e|-0--1--3-----|"[:4])
-    assert len(text.splitlines()) == 6
+    assert text.splitlines()[:9] == [
+        "   4/4",
+        "   Q Q H",
+        "e|-0-1-3---|",
+        "B|---------|",
+        "G|---------|",
+        "D|---------|",
+        "A|-3-------|",
+        "E|---------|",
+        "   W",
+    ]
+    assert bench.message() == "Copied as plain tab."
     before = bench.lesson()
     bench.press("Ctrl+End", "Left", "Ctrl+V")
-    assert row(bench, 2) == ["s1f0+s5f3", "s1f1", "s1f3"]
+    assert row(bench, 2) == ["s1f0", "s1f1", "s1f3"]
+    assert row(bench, 2, 1) == ["s5f3"]
     assert values(bench, 2) == ["quarter", "quarter", "half"]
-    assert "plain tab" in bench.message()
+    fingers = [
+        n.finger and n.finger.value.value for e in measures(bench)[2].voices[0] for n in e.notes
+    ]
+    assert fingers == [None, "1", None]
+    assert "values its letters give" in bench.message()
     undone(bench, (2, 0), before)
+
+
+def test_a_tab_of_two_systems_from_elsewhere_is_pasted_in_one_step(make_bench):
+    bench = make_bench(build.lesson([""]))
+    empty = ["|" + "-" * 16 + "|"] * 4
+    lines = ["|--0---1h3-----3-|", "|----------12----|", *empty]
+    QGuiApplication.clipboard().setText(
+        "Found somewhere\n\n"
+        + "\n".join(lines)
+        + "\n\n  H   Q   Q\n"
+        + "\n".join(["|-0---1---3------|", *["|" + "-" * 16 + "|"] * 5])
+    )
+    before = bench.lesson()
+    bench.press("Ctrl+V")
+    assert len(measures(bench)) == 2
+    assert row(bench, 1) == ["s1f0", "s1f1", "s1f3"]
+    assert values(bench, 1) == ["half", "quarter", "quarter"]
+    assert "slurs" in bench.message()
+    undone(bench, (0, 0), before)
+
+
+def test_what_a_plain_tab_lacks_is_said(bench):
+    bench.press("Ctrl+Right", "Ctrl+Shift+C")
+    assert "it does not say: 2 notes without a place" in bench.message()
 
 
 @pytest.mark.parametrize("text", ["", "hello", "e|-1-|\nB|-1-|\nG|-1-|\nD|-1-|\n"])
@@ -406,6 +445,42 @@ def test_a_measure_is_taken_from_the_source_into_either_voice(make_bench):
     assert row(bench, 1, 1) == ["D5"]
     bench.press("Ctrl+Home", "A", "A", "D")
     assert [row(bench, 0, 1), row(bench, 1, 1)] == [["D5", "G5"], ["D5"]]
+
+
+def test_every_voice_of_a_part_can_be_taken(make_bench):
+    lesson = with_source()
+    part = build.lesson(["C5:whole | E3:half G3:half", "D5:whole | F3:whole"])
+    ids = Ids(lesson)
+    two = tuple(copied_measure(m, ids) for m in walk.measures(part.arrangement))
+    kept = (Source("Keyboard", (SourcePart("Harp", two),)),)
+    bench = make_bench(structs.replace(lesson, sources=kept, next_id=ids.next))
+    before = bench.lesson()
+    bench.press("Shift+D")
+    assert "Harp, the lower voice" in bench.message()
+    bench.press("D")
+    assert row(bench, 0) == ["E3", "G3"]
+    assert "the lower voice: written into the melody" in bench.message()
+    undone(bench, (0, 0), before)
+    bench.press("V", "D")
+    assert row(bench, 0, 1) == ["E3", "G3"]
+    bench.press("Ctrl+Z", "V", "Shift+D")
+    assert "all its voices" in bench.message()
+    bench.press("Ctrl+Home", "A", "A", "D")
+    assert [row(bench, 0), row(bench, 0, 1)] == [["C5"], ["E3", "G3"]]
+    assert [row(bench, 1), row(bench, 1, 1)] == [["D5"], ["F3"]]
+    bench.press("Ctrl+Z")
+    assert bench.lesson() == before
+
+
+def test_a_measure_that_does_not_fit_the_source_says_what_to_do(make_bench):
+    bench = make_bench(with_source())
+    bench.press("Z")
+    bench.answer("3/4")
+    before = bench.lesson()
+    bench.press("Ctrl+Right", "D")
+    assert "does not fit the source" in bench.message()
+    assert "take both" in bench.message()
+    assert bench.lesson() is before
 
 
 def test_source_staves_stand_above_the_sheet_at_the_carets_measure(make_bench):

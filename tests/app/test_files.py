@@ -45,12 +45,12 @@ def test_save_as_save_and_reopen(bench, tmp_path):
     bench.answers.path = path
     bench.press("3")
     assert bench.session.modified
-    assert "not saved" in bench.window._saved.text()
+    assert "not saved" in bench.label("saved")
     bench.press("Ctrl+S")
     assert "Save as" in bench.answers.asked
     assert load(path) == bench.lesson()
     assert not bench.session.modified
-    assert bench.window._saved.text() == "saved: mine.footstool"
+    assert bench.label("saved") == "saved: mine.footstool"
     bench.answers.asked.clear()
     bench.press("5", "Ctrl+S")
     assert bench.answers.asked == []
@@ -111,7 +111,7 @@ def test_an_import_tells_what_it_did_and_is_not_yet_saved(bench):
     assert bench.answers.told == [("2 trills left out (measures 3, 5).",)]
     assert bench.session.modified
     assert bench.session.path is None
-    assert bench.window._saved.text() == "not saved yet"
+    assert bench.label("saved") == "not saved yet"
 
 
 @pytest.mark.parametrize(

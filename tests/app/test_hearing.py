@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtCore import QObject, Signal
+from PySide6.QtWidgets import QPushButton
 
 from core.model import walk
 
@@ -40,10 +41,18 @@ class StandIn(QObject):
 
 
 @pytest.fixture
-def player(bench):
-    made = StandIn()
-    bench.hearing._make_player = lambda: made
-    return made
+def player(qapp):
+    return StandIn()
+
+
+@pytest.fixture
+def bench(make_bench, player):
+    return make_bench(player=lambda: player)
+
+
+def step(bench, percent: int) -> QPushButton:
+    """The button of the listening bar for a practice tempo."""
+    return bench.window.listening.findChild(QPushButton, f"tempo-{percent}")
 
 
 def ids(bench):
@@ -71,12 +80,11 @@ def test_measure_and_piece(bench, player):
 
 
 def test_the_tempo_is_a_fraction_and_beats_a_minute(bench, player):
-    bar = bench.window.listening
-    assert bar._unit.text() == "70 % of the goal"
-    assert bar._tempo.text() == "42 a minute"
-    bar._steps[50].click()
+    assert bench.label("tempo-share") == "70 % of the goal"
+    assert bench.label("tempo") == "42 a minute"
+    step(bench, 50).click()
     assert bench.lesson().settings.practice_percent == 50
-    assert bar._tempo.text() == "30 a minute"
+    assert bench.label("tempo") == "30 a minute"
     bench.press("]", "]")
     assert bench.lesson().settings.practice_percent == 60
     assert [s.label for s in bench.session.history.done].count(
@@ -87,10 +95,10 @@ def test_the_tempo_is_a_fraction_and_beats_a_minute(bench, player):
 def test_seconds_follow_from_the_tempo(bench, player):
     """Two measures of 4/4 at 60 quarters a minute take 8 s; at half the tempo 16 s."""
     bench.press("I")  # no count-in
-    bench.window.listening._steps[100].click()
+    step(bench, 100).click()
     bench.press("Space")
     assert player.played[-1].seconds == pytest.approx(8.0)
-    bench.window.listening._steps[50].click()
+    step(bench, 50).click()
     assert player.followed[-1].seconds == pytest.approx(16.0)
 
 
@@ -118,11 +126,11 @@ def test_the_playhead_follows_on_sheet_and_strip(bench, player):
     bench.press("Ctrl+F9")
     second = ids(bench)[1]
     player.moved.emit(second, 0, 1)
-    assert bench.sheet._playhead is not None
-    assert bench.window.strip._playing == (1, 0.0)
+    assert bench.sheet.playhead is not None
+    assert bench.window.strip.playhead == (1, 0.0)
     player.stop()
-    assert bench.sheet._playhead is None
-    assert bench.window.strip._playing is None
+    assert bench.sheet.playhead is None
+    assert bench.window.strip.playhead is None
 
 
 def test_no_sound_output_is_one_sentence(bench, player):
@@ -135,12 +143,13 @@ def test_no_sound_output_is_one_sentence(bench, player):
 
 
 @pytest.mark.qt_log_ignore("(?i)pulse", "(?i)pipewire", "propagateSizeHints")
-def test_no_device_with_the_real_player(bench, qtbot):
+def test_no_device_with_the_real_player(make_bench, qtbot):
     """Where the machine has an output this plays silence's neighbour; either way nothing raises."""
     from PySide6.QtMultimedia import QMediaDevices
 
     if QMediaDevices.audioOutputs():
         pytest.skip("this machine has a sound output")
+    bench = make_bench()
     bench.press("Space")
     qtbot.waitUntil(lambda: "No sound output" in bench.message(), timeout=10_000)
     assert not bench.hearing.playing

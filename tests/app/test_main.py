@@ -248,6 +248,16 @@ def test_the_bench_needs_a_display(
     assert "there is no display to open the bench on" in refused(capsys)
 
 
+def test_a_misspelt_command_is_named_before_the_display(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for name in ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setattr(sys, "platform", "linux")
+    assert run("redner", "tune.musicxml") == 2
+    assert "there is no command and no file redner" in refused(capsys)
+
+
 # ------------------------------------------------------------------------- bad input
 
 

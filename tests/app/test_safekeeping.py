@@ -10,11 +10,20 @@ import textwrap
 from pathlib import Path
 
 import pytest
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
 
+from app.asking import Asking
+from app.bench import read_or_kept
+from app.files import LARGE_BYTES
 from app.safekeeping import Safekeeping
-from core.edit import SetTitle
-from core.store import journal_path, load, save
+from core.edit import SetTitle, apply
+from core.model import BadInput, Lesson
+from core.store import Journal, journal_path, load, save
+from tests import build
 from tests.app.conftest import Driver
+from tests.bench.music import long_lesson
 
 
 @pytest.fixture
@@ -25,6 +34,7 @@ def keeping(bench: Driver, tmp_path: Path) -> Safekeeping:
 def made(bench: Driver, tmp_path: Path) -> Safekeeping:
     made = Safekeeping(bench.session, bench.messages, bench.answers, tmp_path / "state")
     bench.files.opened_lesson.connect(made.offer)
+    bench.files.rescue = made.rescue
     return made
 
 
@@ -143,3 +153,102 @@ def test_after_a_kill_a_lesson_without_a_file_is_offered(bench, keeping, tmp_pat
     assert (bench.lesson().title == "Written just before the end") is keep
     keeping.finish()
     assert not list((tmp_path / "state").glob("*.journal"))
+
+
+def damaged(bench: Driver, path: Path, state: Path) -> bytes:
+    """A lesson whose bench was killed after an edit, and whose file was then torn; what is left."""
+    save(bench.lesson(), path)
+    killed(str(path), path, state)
+    path.write_bytes(path.read_bytes()[: path.stat().st_size // 2])
+    return path.read_bytes()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="kills a process by signal")
+def test_a_damaged_lesson_opens_from_what_was_kept_beside_it(bench, keeping, tmp_path):
+    path = tmp_path / "a.footstool"
+    torn = damaged(bench, path, tmp_path / "state")
+    bench.answers.path = path
+    bench.press("Ctrl+O")
+    question = bench.answers.asked[-1]
+    assert question.startswith("a.footstool cannot be read")
+    assert question.endswith("Open what was kept of a.footstool?")
+    assert bench.lesson().title == "Written just before the end"
+    assert bench.session.modified
+    assert bench.session.path is None
+    assert "not saved yet" in bench.message()
+    # The damaged file stays; saving asks for a name, and then the journal has done its work.
+    bench.answers.path = tmp_path / "mended.footstool"
+    bench.press("3", "Ctrl+S")
+    assert path.read_bytes() == torn
+    assert load(tmp_path / "mended.footstool") == bench.lesson()
+    assert not journal_path(path).exists()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="kills a process by signal")
+def test_what_was_kept_of_a_damaged_lesson_stays_when_it_is_left(bench, keeping, tmp_path):
+    path = tmp_path / "a.footstool"
+    damaged(bench, path, tmp_path / "state")
+    before = bench.lesson()
+    bench.answers.path, bench.answers.keep = path, False
+    bench.press("Ctrl+O")
+    assert bench.lesson() is before
+    assert "a.footstool cannot be read" in bench.message()
+    assert journal_path(path).exists()
+    # A damaged journal has nothing to offer: the sentence alone.
+    journal_path(path).write_bytes(b"0 torn")
+    bench.answers.asked.clear()
+    bench.press("Ctrl+O")
+    assert bench.answers.asked == ["open"]
+    assert "a.footstool cannot be read" in bench.message()
+
+
+def test_a_large_damaged_lesson_is_offered_too(bench, keeping, qtbot, tmp_path):
+    path = tmp_path / "long.footstool"
+    lesson = long_lesson(300)
+    save(lesson, path)
+    edited = kept(path, lesson)
+    path.write_bytes(path.read_bytes()[:-200])
+    assert path.stat().st_size > LARGE_BYTES
+    bench.answers.path = path
+    bench.press("Ctrl+O")
+    qtbot.waitUntil(lambda: bench.lesson().title == "Kept", timeout=20_000)
+    assert bench.lesson() == edited
+    assert bench.session.path is None
+
+
+@pytest.mark.parametrize(("button", "taken"), [("Open what was kept", True), ("Leave it", False)])
+def test_the_question_about_a_damaged_lesson_is_answered_by_keys(qtbot, button, taken):
+    seen = []
+
+    def press() -> None:
+        box = QApplication.activeModalWidget()
+        seen.extend((box.text(), box.informativeText()))
+        found = next(b for b in box.buttons() if b.text() == button)
+        found.setFocus()
+        QTest.keyClick(found, Qt.Key.Key_Space)
+
+    QTimer.singleShot(0, press)
+    assert Asking().open_kept("a.footstool", "a.footstool cannot be read.") is taken
+    assert "kept beside it" in seen[0]
+    assert "a.footstool itself stays as it is" in seen[1]
+
+
+def test_a_damaged_file_on_the_command_line_is_opened_only_where_something_was_kept(tmp_path):
+    path = tmp_path / "a.footstool"
+    lesson = build.lesson(["C4:whole"])
+    save(lesson, path)
+    assert read_or_kept(path).lesson == lesson
+    path.write_bytes(b"torn")
+    with pytest.raises(BadInput, match=r"a\.footstool cannot be read"):
+        read_or_kept(path)
+    kept(path, lesson)
+    assert read_or_kept(path) is None
+
+
+def kept(path: Path, lesson: Lesson) -> Lesson:
+    """Leave a journal of one change beside a file; the lesson after it."""
+    edit = apply(SetTitle("Kept"), lesson)
+    journal = Journal(journal_path(path), lesson)
+    journal.append(edit.change, edit.lesson)
+    journal.close()
+    return edit.lesson

@@ -2,36 +2,16 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
+from PySide6.QtGui import QKeySequence
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QComboBox
 
 from app.main import main
 from app.score_choices import ScoreChoices, ScoreQuestion, in_doubt, playable
 from core.formats.imported import OctaveDecision, PartChoice, PartInfo, Report
 from core.model import walk
 from core.store import load
-
-PART = """<part id="{id}"><measure number="1"><attributes><divisions>1</divisions>
-<time><beats>4</beats><beat-type>4</beat-type></time></attributes>
-<note><pitch><step>{step}</step><octave>{octave}</octave></pitch><duration>4</duration>
-<type>whole</type></note></measure></part>"""
-
-
-@pytest.fixture
-def trio(tmp_path: Path) -> Path:
-    """A score of three parts with one note each."""
-    names = (("P1", "Treble", "C", 5), ("P2", "Mean", "A", 3), ("P3", "Ground", "C", 3))
-    listed = "".join(
-        f'<score-part id="{i}"><part-name>{n}</part-name></score-part>' for i, n, _, _ in names
-    )
-    parts = "".join(PART.format(id=i, step=s, octave=o) for i, _, s, o in names)
-    path = tmp_path / "trio.musicxml"
-    path.write_text(
-        f'<score-partwise version="4.0"><part-list>{listed}</part-list>{parts}</score-partwise>',
-        "utf-8",
-    )
-    return path
 
 
 def pitches(bench) -> list[list[str]]:
@@ -81,9 +61,12 @@ def test_the_question_comes_with_the_readers_answer(qtbot):
 def test_the_question_can_be_answered_otherwise(qtbot):
     question = ScoreQuestion(None, "trio.musicxml", Report(PARTS))
     qtbot.addWidget(question)
-    question._melody.setCurrentIndex(1)
-    question._bass.setCurrentIndex(0)
-    question._octave.setCurrentIndex(2)
+    question.show()
+    for name, keys in (("Melody", "Down"), ("Bass", "Home"), ("How high it sounds", "Down Down")):
+        boxes = question.findChildren(QComboBox)
+        box = next(b for b in boxes if b.accessibleName() == name)
+        for key in keys.split():
+            QTest.keyClick(box, QKeySequence(key)[0].key())
     assert question.choices == ScoreChoices(PartChoice(1, None), -1)
 
 

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QSpinBox
 from app.caret import Caret
 from app.table import A4, ONE_LINE
 from app.theme import DARK, LIGHT
-from core.display.items import Block, Sheet
+from core.display.items import Block
 from core.model import walk
 from tests import build
 
@@ -92,12 +92,12 @@ def test_the_strip_by_keys(bench):
 def test_the_neck_is_in_true_proportion(bench):
     """Fret n stands L(1 - 2^(-n/12)) from the nut: the 5th 163.1 mm on 650 mm."""
     neck = bench.window.hand.neck
-    unit = (neck._x(5) - neck._x(0)) / 650.0
+    unit = (neck.fret_x(5) - neck.fret_x(0)) / 650.0
     for fret in range(6):
         expected = 650.0 * (1 - 2 ** (-fret / 12)) * unit / (1 - 2 ** (-5 / 12))
-        assert neck._x(fret) - neck._x(0) == pytest.approx(expected)
-    width = neck._y(6, neck._x(0)) - neck._y(1, neck._x(0))
-    assert width / (neck._x(5) - neck._x(0)) == pytest.approx(43.0 / 163.06, rel=1e-3)
+        assert neck.fret_x(fret) - neck.fret_x(0) == pytest.approx(expected)
+    width = neck.string_y(6, neck.fret_x(0)) - neck.string_y(1, neck.fret_x(0))
+    assert width / (neck.fret_x(5) - neck.fret_x(0)) == pytest.approx(43.0 / 163.06, rel=1e-3)
 
 
 def test_the_hand_panel_says_what_each_finger_does(bench):
@@ -166,7 +166,7 @@ def test_only_what_changed_is_painted_again(make_bench, monkeypatch):
     assert all(area for area in areas), "never the whole sheet"
     from app.sheet.view import changed_blocks
 
-    changed = changed_blocks(old.sheets[0], bench.session.layout.sheets[0])
+    changed = changed_blocks(old.sheets[0].blocks, bench.session.layout.sheets[0].blocks)
     assert 1 <= len(changed) <= 4
 
 
@@ -180,7 +180,7 @@ def test_changed_blocks_by_identity_and_value():
 def changed_blocks_of(before, after):
     from app.sheet.view import changed_blocks
 
-    return changed_blocks(Sheet(1, 1, tuple(before)), Sheet(1, 1, tuple(after)))
+    return changed_blocks(before, after)
 
 
 def test_light_dark_and_larger_text(bench):
@@ -224,7 +224,7 @@ def test_the_context_menu_holds_only_what_can_be_done(bench):
 def test_opening_the_demo(bench):
     bench.table["demo"].run()
     assert bench.lesson().title == "Rowing Home at Lantern Time"
-    assert bench.window._saved.text() == "the demo, unchanged"
+    assert bench.label("saved") == "the demo, unchanged"
 
 
 def test_text_at_200_percent_still_fits_a_small_window(bench):
@@ -236,7 +236,7 @@ def test_text_at_200_percent_still_fits_a_small_window(bench):
 
 def test_how_often_a_section_is_played_can_be_read_in_the_form_panel(bench):
     bench.press("G")
-    times = bench.window.findChildren(QSpinBox)
+    times = bench.window.form.findChildren(QSpinBox)
     assert [box.text() for box in times] == ["1 time", "1 time"]
     for box in times:
         assert box.lineEdit().width() > box.fontMetrics().horizontalAdvance(box.text())

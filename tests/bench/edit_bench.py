@@ -45,7 +45,7 @@ def rows() -> Iterator[Row]:
 
 def to_layout(lesson: Lesson, size: int, metrics) -> Iterator[Row]:
     style, cache = PageStyle(), Cache()
-    cold = seconds(lambda: engrave(lesson, style, metrics, Cache()))
+    cold = seconds(lambda: list(engrave(lesson, style, metrics, Cache()).sheets))
     layout = engrave(lesson, style, metrics, cache)
     times = []
     for command in list(commands(lesson, max(1, size // 60))):
@@ -54,6 +54,7 @@ def to_layout(lesson: Lesson, size: int, metrics) -> Iterator[Row]:
             nonlocal lesson, layout
             lesson = apply(command, lesson).lesson
             layout = engrave(lesson, style, metrics, cache, layout)
+            assert layout.systems[layout.index[command.measure][0]].block.items
 
         times.append(1e3 * seconds(edit))
     text = f"{size} measures"

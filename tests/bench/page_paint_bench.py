@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import statistics
+from collections.abc import Callable, Iterator
 from io import BytesIO
 
-from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QSize, QSizeF
+from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QPointF, QRectF, QSizeF
 from PySide6.QtGui import QImage, QPageSize, QPainter, QPdfWriter
 from PySide6.QtSvg import QSvgGenerator, QSvgRenderer
 
 from app.raster import Raster
+from app.sheet.images import BlockImages
 from app.sheet.painter import SheetPainter, colours
-from core.display.items import Sheet
+from core.display.items import Block, Sheet
 from core.display.outlines import Outlines
 from core.display.palette import PRINT
 from core.display.pdf import to_pdf
@@ -21,10 +23,12 @@ from core.page.engrave import engrave
 from core.page.metrics import build
 from core.page.style import A4
 from resources import faces, metrics, path
-from tests.bench.row import Row, median
+from tests.bench.row import Row, cpu_seconds, median
 
 FRAME_MS = 16.0
 SIZES = (8, 14, 20)
+UNIT = "ms of CPU"
+COLOURS = colours(PRINT)
 
 
 def rows() -> Iterator[Row]:
@@ -36,35 +40,74 @@ def rows() -> Iterator[Row]:
 
 
 def _painting(sheet: Sheet, raster: Raster) -> Iterator[Row]:
+    """A page drawn whole, into a picture that is there already, in processor time."""
     painter = raster.painter
     drawn = QSvgRenderer(to_svg(sheet, 8, Outlines(painter.fonts.typefaces)).encode())
-
-    def first() -> None:
-        painter.forget()
-        raster.image(sheet, 8)
-
-    yield Row("page.paint.first", "1 page, 8 px/space", 1000 * median(first), "ms", FRAME_MS)
     for px in SIZES:
-        again = 1000 * median(lambda px=px: raster.image(sheet, px), 15)
-        pixels = raster.image(sheet, px).size()
-        peer = 1000 * median(lambda pixels=pixels: _render(drawn, pixels))
+        image = raster.image(sheet, px)
         size = f"1 page, {px} px/space"
-        yield Row("page.paint.again", size, again, "ms", FRAME_MS, peer="QtSvg", peer_figure=peer)
-    image = raster.image(sheet, 14)
 
-    def one_system() -> None:
+        def whole(px: int = px, image: QImage = image) -> None:
+            brush = QPainter(image)
+            brush.scale(px, px)
+            painter.paint(brush, sheet, COLOURS)
+            brush.end()
+
+        def first(whole: Callable[[], None] = whole) -> None:
+            painter.forget()
+            whole()
+
+        yield Row("page.paint.first", size, _ms(first), UNIT, FRAME_MS)
+        peer = _ms(lambda image=image: _render(drawn, image))
+        yield Row("page.paint.again", size, _ms(whole), UNIT, FRAME_MS,
+                  peer="QtSvg", peer_figure=peer)  # fmt: skip
+        image = _screen()
+        yield Row("page.paint.screen", f"1920x1080, {px} px/space",
+                  _ms(_pictures(sheet, painter, image, px)), UNIT, FRAME_MS / 2)  # fmt: skip
+        yield Row("page.paint.system", f"1920x1080, {px} px/space",
+                  _ms(_one_system(sheet, painter, image, px)), UNIT, FRAME_MS / 2)  # fmt: skip
+
+
+def _ms(work: Callable[[], object]) -> float:
+    """Median milliseconds of the processor."""
+    return 1000 * statistics.median(cpu_seconds(work) for _ in range(15))
+
+
+def _screen() -> QImage:
+    image = QImage(1920, 1080, QImage.Format.Format_RGB32)
+    image.fill(0xFFFFFFFF)
+    return image
+
+
+def _pictures(sheet: Sheet, painter: SheetPainter, image: QImage, px: int) -> Callable[[], None]:
+    """The part of a page that a window shows, from pictures that are kept."""
+    kept = BlockImages(painter)
+
+    def shown() -> None:
         brush = QPainter(image)
-        brush.scale(14, 14)
-        area = painter.bounds(sheet.blocks[len(sheet.blocks) // 2])
-        painter.paint(brush, sheet, colours(PRINT), area)
+        for block in sheet.blocks:
+            kept.paint(brush, block, QPointF(0, 0), px, COLOURS, QRectF(image.rect()))
         brush.end()
 
-    yield Row("page.paint.system", "14 px/space", 1000 * median(one_system, 15), "ms", FRAME_MS / 2)
+    shown()
+    return shown
 
 
-def _render(drawn: QSvgRenderer, size: QSize) -> None:
-    image = QImage(size, QImage.Format.Format_ARGB32_Premultiplied)
-    image.fill(0xFFFFFFFF)
+def _one_system(sheet: Sheet, painter: SheetPainter, image: QImage, px: int) -> Callable[[], None]:
+    """A system that has changed: cut anew, drawn anew, and put on the screen."""
+    kept = BlockImages(painter)
+    block = max(sheet.blocks[:3], key=lambda one: len(one.items))
+
+    def shown() -> None:
+        changed = Block(block.x, block.y, (*block.items,)[:-1], block.key)
+        brush = QPainter(image)
+        kept.paint(brush, changed, QPointF(0, 0), px, COLOURS, QRectF(image.rect()))
+        brush.end()
+
+    return shown
+
+
+def _render(drawn: QSvgRenderer, image: QImage) -> None:
     brush = QPainter(image)
     drawn.render(brush)
     brush.end()

@@ -37,9 +37,10 @@ def _step(lattice: Lattice, before, after, links, gap: float) -> float:
             if theirs != dropped:
                 return FAR
             released += 0.0 if link.kept else RELEASED
-    steps, shift = tables.under(gap)
+    shift = tables.shift.at(gap)
     free = 0 if a.pressed[i] else tables.layout.positions
     price = released + shift[a.position[i] - 1 + free, b.position[j] - 1]
-    for (one, other), table in steps.items():
-        price += table[a.fingers[i, one - 1], b.fingers[j, other - 1]]
+    for (one, other), table in tables.steps.items():
+        entry = a.fingers[i, one - 1], b.fingers[j, other - 1]
+        price += table.prices[entry] + gap * table.timed_prices[entry]
     return float(price)

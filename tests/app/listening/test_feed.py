@@ -123,7 +123,7 @@ class TestWithoutADevice:
 
 def test_nothing_starts_by_itself(player: Player) -> None:
     assert not player.playing
-    assert not player._thread.isRunning()
+    assert not player.audio_thread.isRunning()
 
 
 def test_another_rate_is_refused(player: Player) -> None:
@@ -135,15 +135,15 @@ def test_another_rate_is_refused(player: Player) -> None:
 def test_closing_ends_the_thread_and_may_be_said_twice(player: Player, qtbot: QtBot) -> None:
     with qtbot.waitSignal(player.failed, timeout=10_000):
         player.play(LINE)
-    assert player._thread.isRunning()
+    assert player.audio_thread.isRunning()
     player.close()
     player.close()
-    assert not player._thread.isRunning()
+    assert not player.audio_thread.isRunning()
 
 
 @pytest.mark.usefixtures("deaf")
 def test_the_sink_lives_in_the_audio_thread(player: Player, qtbot: QtBot) -> None:
     with qtbot.waitSignal(player.failed, timeout=10_000):
         player.play(LINE)
-    assert player._output.thread() is player._thread
+    assert player._output.thread() is player.audio_thread
     assert player.thread() is QThread.currentThread()

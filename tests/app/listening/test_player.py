@@ -80,7 +80,7 @@ def test_stopping_and_closing_what_never_played(player, qtbot):
 def test_no_thread_is_left(qtbot, no_device):
     before = threading.active_count()
     made = Player(rate=RATE)
-    thread = made._thread
+    thread = made.audio_thread
     with qtbot.waitSignal(made.failed, timeout=20_000):
         made.play(LINE)
     assert thread.isRunning()

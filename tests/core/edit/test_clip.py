@@ -11,15 +11,11 @@ from core.edit import (
     CopyMeasures,
     Paste,
     Selection,
-    SetSources,
-    TakeFromSource,
     Transpose,
     copy,
-    copy_source,
     set_tuning,
 )
-from core.model import EditRefused, Key, Lesson, Measure, Metre, Pitch, Source, SourcePart, Span
-from tests import build
+from core.model import EditRefused, Key, Lesson, Measure, Metre, Pitch, Span
 from tests.core.edit.kit import Q, do, event, ids, lesson, measure, note, refused, told
 
 ONE = lesson(
@@ -101,28 +97,6 @@ def test_clearing_and_cutting() -> None:
     assert do(ClearSelection(within(ONE, 0, 4, 1, 1)), ONE) is ONE  # rests stay rests
     two = do(ClearSelection(within(ONE, 2, 1, 0, 1)), ONE)
     assert told(two) == "s2f1!1:quarter s2f3:quarter r:half | s5f0:whole"
-
-
-def duet() -> Lesson:
-    ids_ = iter(range(1, 50))
-    parts = tuple(
-        SourcePart(name, tuple(build.measure(text, ids_, "3/4") for text in texts))
-        for name, texts in (("Canto", ["C5:half D5:quarter", "E5:half."]), ("Basso", ["C3:half."]))
-    )
-    return do(SetSources((Source("a duet", parts),)), ONE)
-
-
-def test_taking_from_the_source() -> None:
-    one = duet()
-    done = do(TakeFromSource(0, 0, 0, 1, ids(one)[1], 0), one)
-    assert told(done, 1).split(" | ")[0] == "C5:half D5:quarter E5:quarter~"
-    assert told(done, 2) == "E5:half r:half"
-    bass = do(TakeFromSource(0, 1, 0, 0, ids(one)[1], 1), one)
-    assert told(bass, 1) == "r:whole | C3:half. r:quarter"
-    assert done.sources is one.sources
-    assert "no such part" in refused(TakeFromSource(0, 7, 0, 0, ids(one)[1]), one)
-    with pytest.raises(EditRefused, match="no music"):
-        copy_source(one, 0, 1, 5, 6)
 
 
 def test_copying_measures() -> None:

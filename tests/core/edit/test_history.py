@@ -53,6 +53,7 @@ def test_a_thousand_steps_are_kept() -> None:
     for number in range(MOST_STEPS + 10):
         history = history.record(f"step {number}", one)
     assert len(history.done) == MOST_STEPS
+    assert history.position == MOST_STEPS + 10
     assert history.done[0].label == "step 10"
 
 

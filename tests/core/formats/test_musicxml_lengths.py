@@ -4,7 +4,7 @@ from fractions import Fraction
 
 import pytest
 
-from core.formats import musicxml_read
+from core.formats import musicxml_read, musicxml_write
 from core.model import TICKS_PER_QUARTER, walk
 from tests.core.formats import outside
 from tests.core.formats.test_musicxml_outside import corpus_file
@@ -62,6 +62,22 @@ def test_a_part_that_stops_early_does_not_shorten_the_measure():
         assert [measure.ticks // TICKS_PER_QUARTER for measure in part.measures] == [4, 4, 4]
     measures = walk.measures(imported.lesson.arrangement)
     assert [measure.ticks // TICKS_PER_QUARTER for measure in measures] == [4, 4, 4]
+
+
+def test_a_256th_is_kept_as_half_a_128th_and_told():
+    # Lengths in 64ths of a quarter: 1 is a 256th; 62 are several tied notes.
+    data = score([[1, 1, 62, 192]]).replace(
+        b"<divisions>1</divisions>", b"<divisions>64</divisions>"
+    )
+    imported = musicxml_read.read(data, "t.musicxml")
+    measure = next(walk.measures(imported.lesson.arrangement))
+    assert [str(event.value) for event in measure.voices[0]][:2] == ["128th@2:1", "128th@2:1"]
+    found = [at for at, _ in onsets([measure])]
+    assert found[:3] == [0, Fraction(1, 64), Fraction(1, 32)]
+    assert found[-1] == 1
+    assert "written as 128ths" in " ".join(f.sentence for f in imported.report.findings)
+    again = musicxml_read.read(musicxml_write.write(imported.lesson), "t.musicxml")
+    assert onsets(walk.measures(again.lesson.arrangement)) == onsets([measure])
 
 
 @pytest.mark.parametrize("name", CUT)

@@ -179,6 +179,12 @@ def options(passage: Passage, number: int, before: dict, reach: Reach, soft: boo
     for chosen in product(*rows):
         if not shape_ok(chosen, reach, onset.barre):
             continue
+        sounding = sum(
+            spot is not GONE and number <= tone.last
+            for (_, tone), spot in zip(here, chosen, strict=True)
+        )
+        if onset.most is not None and sounding > onset.most:
+            continue
         spots = {index: spot for (index, _), spot in zip(here, chosen, strict=True)}
         unplaced = sum(t.first == number and spots[i] is GONE for i, t in here)
         released = sum(

@@ -59,7 +59,8 @@ def passage(random: Random, hand: Reach, onsets: int | None = None, most: int = 
     gaps = [random.choice([0.25, 0.5, 1.0, 2.0]) for _ in range(onsets)]
     pins = [random.choice([None] * 9 + [1, 2]) for _ in range(onsets)]
     barres = [random.random() < 0.1 for _ in range(onsets)]
-    rows = tuple(Onset(*row) for row in zip(gaps, pins, barres, strict=True))
+    most = [random.choice([None] * 5 + [2, 3]) for _ in range(onsets)]
+    rows = tuple(Onset(*row) for row in zip(gaps, pins, barres, most, strict=True))
     return Passage(rows, tuple(tones))
 
 

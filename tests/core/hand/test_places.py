@@ -305,7 +305,8 @@ def test_every_suggestion_can_be_played(lesson: Lesson, contract: LevelContract)
     everything = {n.id for m in walk.measures(arrangement) for _, n in walk.notes(m)}
     assert everything == set(found.places) | set(found.unplaced)
     assert not set(found.places) & set(found.unplaced)
-    sounds = [s for s in heard(arrangement) if s.first.id in found.places]
+    every = heard(arrangement)
+    sounds = [s for s in every if s.first.id in found.places]
     for sound in sounds:
         places = {found.places[note.id].value for note in sound.notes}
         assert len(places) == 1, "a tied note changed its string"
@@ -319,7 +320,7 @@ def test_every_suggestion_can_be_played(lesson: Lesson, contract: LevelContract)
             for sound in sounds
             if sound.start <= moment
             and (sound.end > moment[0] or sound.start == moment)
-            and not _struck_again(sound, sounds, moment)
+            and not _struck_again(sound, every, moment)
         }
         assert len({place.string for place in held}) == len(held)
         pressed = [place.fret for place in held if place.fret]

@@ -37,6 +37,14 @@ def test_all_places_of_a_pitch(midi: int, places: str) -> None:
     assert " ".join(map(str, GUITAR.places(midi))) == places
 
 
+@pytest.mark.parametrize("instrument", [GUITAR, LOWERED, Instrument(capo=5)])
+def test_the_place_on_one_string_is_the_one_of_all(instrument: Instrument) -> None:
+    for midi in range(30, 100):
+        places = {place.string: place for place in instrument.places(midi)}
+        for string in range(8):
+            assert instrument.place_on(string, midi) == places.get(string)
+
+
 def test_range() -> None:
     # check-values section 1: 40 to 83 with 19 frets, 38 with the sixth string lowered.
     sounding = [midi for midi in range(128) if GUITAR.places(midi)]

@@ -20,6 +20,7 @@ from core.model import (
     Event,
     Fermata,
     Finger,
+    Fingering,
     Grace,
     Key,
     Label,
@@ -29,6 +30,7 @@ from core.model import (
     Metre,
     Note,
     Origin,
+    Place,
     Pluck,
     PositionMark,
     Sign,
@@ -261,10 +263,26 @@ def signs() -> Lesson:
     )
 
 
+def crowded_fingers() -> Lesson:
+    """Other fingers and places; seconds and accidentals that leave figures no room on the left."""
+    lesson = build.lesson([
+        "C4s2f1!1:quarter D4s2f3!3:quarter E4s1f0!0:quarter F4s1f1!1:quarter | A2s5f0!0:half. E3s4f2:quarter",
+        "A3s3f2!2+C4s2f1!1:half C4s2f1!1+D4s3f7!4+E4s1f0!0:half",
+        "C4s2f1!1+E4s1f0!0:half G#3s3f1!1+A#3s4f8!4+C#4s2f2!2:half",
+        "C4s2f1!1+E4s1f0!0:half D5s1f10!4+B4s2f12!1:half | F3s4f3!3+A3s3f2!2:half D3s4f0!0+E3s5f7!3:half",
+        "D5s1f10!4+B4s2f12!1+A4s3f14!2:half C3s5f3!3+E3s4f2!2+G3s3f0!0+B3s2f0!0+E4s1f0!0:half",
+    ], title="Crowded fingers, and other ways")  # fmt: skip
+    return changed(lesson, {
+        0: noted(alternative=Fingering(Place(3, 5), Finger.LITTLE, "keeps the bass")),
+        1: noted(alternative=Fingering(finger=Finger.LITTLE), guide=True),
+        3: noted(alternative=Fingering(Place(2, 6))),
+    })  # fmt: skip
+
+
 CASES: dict[str, Callable[[], Lesson]] = {
     f.__name__: f
     for f in (
         unisons, seconds, four_voices, tuplets, barre, dense_fingers, three_endings, graces, changes,
-        ringing, quick_runs, signs,
+        ringing, quick_runs, signs, crowded_fingers,
     )
 }  # fmt: skip

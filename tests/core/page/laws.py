@@ -14,7 +14,8 @@ from core.display.items import Curve, Fill, Glyph, Item, Line, Role, Text
 from core.model import Event, Measure, Span, walk
 from core.page.bars import Bar
 from core.page.cluster import CENTRE
-from core.page.layout import SystemBox, rect_of, stroke_points
+from core.page.cover import rect_of, stroke_points
+from core.page.layout import SystemBox
 from core.page.pen import Rect
 from core.page.staff import STAFF_HEIGHT
 from core.page.system import FORCED_LOOSE, LOOSE

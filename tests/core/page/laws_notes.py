@@ -67,14 +67,16 @@ def _middle(figure: Text) -> float:
 
 
 def figures(d: Drawn, system: SystemBox) -> dict[int, Text]:
-    """Note id -> the figure on the tab."""
+    """Note id -> the figure on the tab. Figures in parentheses are other places, but for notes
+    that are held."""
+    held = {note for placed in system.body.measures for note in d.boxes[placed.measure].held}
     top = system.body.tab_top - 0.5
     bottom = system.body.tab_top + tab_y(system.body.strings) + 0.5
     return {
         i.source: i
         for i in system.body.items
         if isinstance(i, Text) and i.source and i.anchor == 0.5 and i.text.strip("()‹›").isdigit()
-        and top < _middle(i) < bottom
+        and top < _middle(i) < bottom and (i.source in held or "(" not in i.text)
     }  # fmt: skip
 
 
@@ -140,7 +142,7 @@ def seven_leger_lines(d: Drawn) -> Complaints:
         lines = _legers(system)
         used: set[Line] = set()
         for item in system.body.items:
-            if not (isinstance(item, Glyph) and NAMES[item.code].startswith("notehead")):
+            if not (isinstance(item, Glyph) and NAMES[item.code].startswith("note")):
                 continue
             if not item.source or not d.style.staff:
                 continue
@@ -168,10 +170,16 @@ def _legers(system: SystemBox) -> list[Line]:
 
 
 def eight_the_page_sounds_as_the_lesson(d: Drawn) -> Complaints:
-    """8: head y, key and accidentals give the pitch back; so do figure, string, tuning, capo."""
+    """8: head y, key and accidentals give the pitch back; so do figure, string, tuning, capo.
+    Under a capo the staff shows what is fingered: so many semitones lower than it sounds."""
     drawn = heads(d)
     instrument = d.lesson.arrangement.instrument
+    sounding = {n.id: n.pitch.midi for m in measures(d) for _, n in walk.notes(m)}
+    lower = 0 if d.style.sounding else instrument.capo
     for system, _, measure, clusters in placed_boxes(d):
+        for _, note in walk.notes(measure):
+            if note.pitch.midi + lower != sounding[note.id]:
+                yield f"{note} is not written {lower} semitones under its sound"
         if d.style.staff:
             yield from _read_staff(d, drawn, measure, system)
         for note_id, figure in figures(d, system).items() if d.style.tab else ():
@@ -183,7 +191,7 @@ def eight_the_page_sounds_as_the_lesson(d: Drawn) -> Complaints:
             if note.harmonic is not None:
                 if fret != note.harmonic.touched_fret:
                     yield f"{figure} is not where the harmonic {note.id} is touched"
-            elif instrument.midi_at(Place(string, fret)) != note.pitch.midi:
+            elif instrument.midi_at(Place(string, fret)) != sounding[note_id]:
                 yield f"{figure} does not sound {note.pitch}"
 
 

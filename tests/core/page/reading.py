@@ -22,7 +22,7 @@ def heads(d: Drawn) -> dict[int, tuple[SystemBox, Glyph]]:
         item.source: (system, item)
         for system in d.layout.systems
         for item in system.body.items
-        if isinstance(item, Glyph) and item.source and NAMES[item.code].startswith("notehead")
+        if isinstance(item, Glyph) and item.source and NAMES[item.code].startswith("note")
     }
 
 

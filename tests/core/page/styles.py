@@ -27,6 +27,10 @@ STYLES: dict[str, PageStyle] = {
     "phrases": PageStyle(phrases_per_line=1),
     "beat dots": PageStyle(beat_dots=True),
     "left-handed": PageStyle(),
+    "letters": PageStyle(names="letters", staff_mm=10.0),
+    "syllables": PageStyle(names="movable do"),
+    "tab names": PageStyle(names="fixed do", staves="tab"),
+    "sounding": PageStyle(sounding=True),
     "big signs": PageStyle(staff_mm=9.0, sign_size=1.5, line_weight=2.0, density=1.3),
 }
 

@@ -33,9 +33,9 @@ def test_gourlays_function(quarters: float) -> None:
 
 
 def test_pages_are_few_and_full() -> None:
-    assert breaking.break_pages([30.0] * 8, 97.0, 140.0, 4.0) == [2, 6, 8]
-    assert breaking.break_pages([30.0] * 8, 98.0, 140.0, 4.0) == [3, 6, 8]  # none alone
-    assert breaking.break_pages([200.0, 30.0], 100.0, 140.0, 4.0) == [1, 2]
+    assert breaking.break_pages([30.0] * 8, 97.0, 140.0, 4.0).ends == [2, 6, 8]
+    assert breaking.break_pages([30.0] * 8, 98.0, 140.0, 4.0).ends == [3, 6, 8]  # none alone
+    assert breaking.break_pages([200.0, 30.0], 100.0, 140.0, 4.0).ends == [1, 2]
 
 
 def test_old_breaks_stay_only_while_lines_fit() -> None:

@@ -1,0 +1,1 @@
+"""What the worker process thinks about: the left hand. Knows core only, no Qt."""

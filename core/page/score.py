@@ -1,0 +1,321 @@
+"""What is known of every measure in written order, gathered anew only where a lesson changed."""
+
+# ruff: noqa: PLR0913, PLR0917 (gathering takes what it gathers from)
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cached_property
+from itertools import accumulate
+
+from msgspec import Struct, structs
+
+from core.display.items import Block
+from core.model import Arrangement, Measure, Section, Span
+from core.page import facts, fingered, measure_box
+from core.page.breaking import Part
+from core.page.draft import SystemBody
+from core.page.facts import Facts, Spot
+from core.page.measure_box import Context, MeasureBox
+from core.page.metrics import Metrics
+from core.page.setting import Setting
+from core.page.style import PageStyle
+
+
+class Cache:
+    """What an owner keeps between layouts: facts, measure boxes and systems, by measure id.
+
+    Entries are used only while measure, context and setting are the same, so a stale cache costs
+    time and never truth. One cache serves one style at a time.
+    """
+
+    def __init__(self) -> None:
+        self.facts: dict[int, Facts] = {}
+        self.boxes: dict[int, MeasureBox] = {}
+        self.systems: dict[int, tuple[tuple[MeasureBox, ...], Setting, SystemBody]] = {}
+        self.inner: dict[int, Spot] = {}
+        self.furniture: dict[tuple[object, ...], Block] = {}
+        self.fingered = fingered.Kept()
+        self.tab_top = 0.0
+        self.style: PageStyle | None = None
+        self.metrics: Metrics | None = None
+
+    def use(self, style: PageStyle, metrics: Metrics) -> None:
+        """Forget what was made for another style or other fonts."""
+        if style != self.style or metrics is not self.metrics:
+            self.boxes.clear()
+            self.systems.clear()
+            self.furniture.clear()
+            self.tab_top = 0.0
+            self.style, self.metrics = style, metrics
+
+
+class Order:
+    """The ids of all measures as they are written, and the place of each."""
+
+    def __init__(self, ids: tuple[int, ...]) -> None:
+        self.ids = ids
+
+    @cached_property
+    def place(self) -> dict[int, int]:
+        return {number: index for index, number in enumerate(self.ids)}
+
+
+class Window(Struct, frozen=True, gc=False):
+    """Where two scores differ: measures `first` to `last` - 1 stand where the old ones from
+    `first` on stood; what follows is as before and has moved by `shift`."""
+
+    first: int
+    last: int
+    shift: int
+
+    @property
+    def old_last(self) -> int:
+        return self.last - self.shift
+
+
+class Spans(Struct, frozen=True, eq=False, dict=True):
+    """The visible spans of an arrangement with the places of the measures they begin and end in.
+
+    `wanted` are the ids at their ends and `homes` leads from those found to measure ids; in
+    `closing` measures phrases end.
+    """
+
+    given: tuple[Span, ...] = ()
+    placed: tuple[tuple[Span, int, int], ...] = ()
+    wanted: frozenset[int] = frozenset()
+    homes: dict[int, int] = {}
+    closing: frozenset[int] = frozenset()
+    talks: bool = False
+
+    @cached_property
+    def closed(self) -> frozenset[int]:
+        """The measures after which a span goes on."""
+        return frozenset(i for _, first, last in self.placed for i in range(first, last))
+
+
+class Score(Struct, frozen=True, eq=False):
+    """Everything known before lines are broken. All lists but `sizes` have one entry a measure;
+    nobody changes them: the next score shares what stays."""
+
+    strings: int = 0
+    sections: tuple[Section, ...] = ()
+    sizes: list[int] = []
+    order: Order = Order(())
+    measures: list[Measure] = []
+    spots: list[Spot] = []
+    known: list[Facts] = []
+    boxes: list[MeasureBox] = []
+    numbers: list[int] = []
+    parts: list[Part] = []
+    spans: Spans = Spans()
+    flags: dict[int, tuple[bool, bool, bool]] = {}
+
+
+def gather(
+    arrangement: Arrangement, style: PageStyle, metrics: Metrics, cache: Cache, old: Score | None
+) -> tuple[Score, Window]:
+    """The score of an arrangement, and where its boxes may differ from those of `old`, which was
+    made for the same style and fonts."""
+    strings = len(arrangement.instrument.strings)
+    old = old if old is not None and old.strings == strings else Score()
+    sections = tuple(section for section in arrangement.sections if section.measures)
+    measures, spots, window = _written(old, sections, cache)
+    a, b, c = window.first, window.last, window.old_last
+    changed = measures[a:b]
+    same = [m.id for m in changed] == [m.id for m in old.measures[a:c]]
+    order = old.order if same else Order(tuple([measure.id for measure in measures]))
+    known = [*old.known[:a], *(_facts(m, cache) for m in changed), *old.known[c:]]
+    low, high = max(a - 1, 0), min(b + 1, len(measures))  # neighbours may have a new context
+    fresh = _boxes(measures, known, spots, strings, low, high, style, metrics, cache)
+    boxes = [*old.boxes[:low], *fresh, *old.boxes[high - window.shift :]]
+    sizes = [len(section.measures) for section in sections]
+    spans = _spans(arrangement.spans, order, known, old, window)
+    as_before = spans is old.spans and order is old.order and sizes == old.sizes
+    flags = old.flags if as_before else _flags(sizes, spans.closing, style.phrases_per_line)
+    if as_before:
+        touched = [_flagged(box, flags.get(low + n)) for n, box in enumerate(fresh)]
+        parts = [*old.parts[:low], *touched, *old.parts[high - window.shift :]]
+    else:
+        parts = [_flagged(box, flags.get(n)) for n, box in enumerate(boxes)]
+    numbers = _numbers(old.numbers, changed, window)
+    score = Score(
+        strings, sections, sizes, order, measures, spots, known, boxes, numbers, parts, spans, flags
+    )
+    return score, Window(low, high, window.shift)
+
+
+def _written(
+    old: Score, sections: tuple[Section, ...], cache: Cache
+) -> tuple[list[Measure], list[Spot], Window]:
+    """All measures with their spots, and where they are not the very same as before."""
+    head, tail = alike(old.sections, sections)
+    head, tail = max(head - 1, 0), max(tail - 1, 0)  # the ends of the piece may have moved
+    middle = sections[head : len(sections) - tail]
+    begin = sum([len(section.measures) for section in sections[:head]])
+    end = len(old.measures) - sum([len(s.measures) for s in sections[len(sections) - tail :]])
+    measures = [measure for section in middle for measure in section.measures]
+    spots: list[Spot] = []
+    for number, section in enumerate(middle, head):
+        opens, closes = number == 0, number + 1 == len(sections)
+        spots += facts.spots(section, opens, closes, cache.inner)
+    pairs = list(zip(measures, spots, strict=True))
+    first, last = _same_pairs(list(zip(old.measures[begin:end], old.spots[begin:end], strict=True)),
+                              pairs)  # fmt: skip
+    count = len(pairs)
+    window = Window(begin + first, begin + count - last, begin + count - end)
+    return (
+        [*old.measures[:begin], *measures, *old.measures[end:]],
+        [*old.spots[:begin], *spots, *old.spots[end:]],
+        window,
+    )
+
+
+def alike(old: Sequence[object], new: Sequence[object]) -> tuple[int, int]:
+    """How many of two rows are the same objects at their beginning, and at their end."""
+    shorter = min(len(old), len(new))
+    first = 0
+    while first < shorter and old[first] is new[first]:
+        first += 1
+    last = 0
+    while last < shorter - first and old[-1 - last] is new[-1 - last]:
+        last += 1
+    return first, last
+
+
+def _same_pairs(
+    old: list[tuple[Measure, Spot]], new: list[tuple[Measure, Spot]]
+) -> tuple[int, int]:
+    """How many measures are the very same, with an equal spot, at the beginning and at the end."""
+    shorter = min(len(old), len(new))
+    first = 0
+    for (a, s), (b, t) in zip(old, new, strict=False):
+        if a is not b or (s is not t and s != t):
+            break
+        first += 1
+    last = 0
+    for (a, s), (b, t) in zip(reversed(old), reversed(new), strict=False):
+        if last == shorter - first or a is not b or (s is not t and s != t):
+            break
+        last += 1
+    return first, last
+
+
+def _facts(measure: Measure, cache: Cache) -> Facts:
+    known = cache.facts.get(measure.id)
+    if known is None or known.measure is not measure:
+        known = cache.facts[measure.id] = facts.gather(measure)
+    return known
+
+
+def _boxes(
+    measures: list[Measure],
+    known: list[Facts],
+    spots: list[Spot],
+    strings: int,
+    low: int,
+    high: int,
+    style: PageStyle,
+    metrics: Metrics,
+    cache: Cache,
+) -> list[MeasureBox]:
+    """The boxes of measures `low` to `high` - 1, whose contexts come from their neighbours."""
+    a, b = max(low - 1, 0), high + 1
+    contexts = facts.contexts(measures[a:b], known[a:b], spots[a:b], strings)
+    return [
+        _box(measure, context, style, metrics, cache)
+        for measure, context in zip(
+            measures[low:high], contexts[low - a : high - a], strict=True
+        )
+    ]  # fmt: skip
+
+
+def _box(
+    measure: Measure, context: Context, style: PageStyle, metrics: Metrics, cache: Cache
+) -> MeasureBox:
+    box = cache.boxes.get(measure.id)
+    if box is not None and box.context == context:
+        same = box.measure is measure or box.measure == measure
+        if same:
+            return box
+    box = cache.boxes[measure.id] = measure_box.build(measure, context, style, metrics)
+    return box
+
+
+def _numbers(old: list[int], changed: list[Measure], window: Window) -> list[int]:
+    """The printed number of every measure; see `walk.numbers`."""
+    number = old[window.first - 1] if window.first else 0
+    made: list[int] = []
+    for measure in changed:
+        number += measure.counted
+        made.append(number)
+    before = old[window.old_last - 1] if window.old_last else 0
+    after = old[window.old_last :]
+    if number != before:
+        after = [n + number - before for n in after]
+    return [*old[: window.first], *made, *after]
+
+
+def _spans(
+    given: tuple[Span, ...], order: Order, known: list[Facts], old: Score, window: Window
+) -> Spans:
+    """The spans with their places: the same value as before while nothing of it has changed."""
+    if given is old.spans.given and order is old.order:
+        a, b = window.first, window.last
+        pairs = zip(old.known[a:b], known[a:b], strict=True)
+        if all(f.ids == g.ids or old.spans.wanted.isdisjoint(f.ids ^ g.ids) for f, g in pairs):
+            return old.spans
+    shown = [span for span in given if not span.hidden]
+    wanted = frozenset(end for span in shown for end in (span.start, span.end))
+    found = _homes(wanted, order, known, old.spans.homes)
+    at = {end: order.place[home] for end, home in found.items()}
+    placed = tuple(
+        (span, at[span.start], at[span.end])
+        for span in shown
+        if span.start in at and span.end in at and at[span.start] <= at[span.end]
+    )
+    closing = frozenset(last for span, _, last in placed if span.kind == "phrase")
+    talks = any(span.kind == "talk" for span in shown)
+    return Spans(given, placed, wanted, found, closing, talks)
+
+
+def _homes(
+    wanted: frozenset[int], order: Order, known: list[Facts], before: dict[int, int]
+) -> dict[int, int]:
+    """The measure that holds each end of a span; first looked for where it was before."""
+    found: dict[int, int] = {}
+    for end in wanted & before.keys():
+        place = order.place.get(before[end])
+        if place is not None and end in known[place].ids:
+            found[end] = before[end]
+    missing = wanted - found.keys()
+    if missing:
+        for facts_of in known:
+            for end in missing & facts_of.ids:
+                found[end] = facts_of.measure.id
+    return found
+
+
+def _flags(
+    sizes: list[int], closing: frozenset[int], phrases_per_line: int
+) -> dict[int, tuple[bool, bool, bool]]:
+    """For measures at whose end a section or phrase ends: (the line must end, section, phrase)."""
+    section_ends = {total - 1 for total in accumulate(sizes)}
+    flags: dict[int, tuple[bool, bool, bool]] = {}
+    ends = 0
+    for index in sorted(section_ends | closing):
+        ends += 1
+        last = index in section_ends
+        forced = ends == phrases_per_line > 0
+        ends = 0 if forced or last else ends
+        flags[index] = (forced, last, index in closing)
+    return flags
+
+
+def _flagged(box: MeasureBox, flags: tuple[bool, bool, bool] | None) -> Part:
+    if flags is None:
+        return box.part
+    forced, section, phrase = flags
+    return structs.replace(
+        box.part, must_end=box.part.must_end or forced, ends_section=section, ends_phrase=phrase
+    )
