@@ -21,6 +21,7 @@ from core.page.style import PageStyle
 
 CLEAR = 1.0  # steps between a rest and the heads and stems of other voices
 DOT_ROOM = 0.65
+GRACE_CLEAR = 0.4  # spaces before a grace note, so that it leans on the note it belongs to
 INNER = 2  # steps from the middle to the rests of a third and fourth voice
 
 
@@ -370,7 +371,7 @@ def _grace(draft: Draft, cluster: Cluster, shown: Mapping[int, Shown]) -> None:
     _grace_accidentals(draft, cluster, x, shown)
     tip = single_tip(cluster)
     top, bottom = sorted((tip, y_of(cluster.low if cluster.up else cluster.high)))
-    draft.rods.append((x, top, x + width, bottom))
+    draft.rods.append((x - GRACE_CLEAR, top, x + width, bottom))
     if cluster.group < 0 and FLAGS[cluster.event.value.base]:
         name = flag_name(cluster.event.value.base, cluster.up)
         left = x + (width if cluster.up else 0.0) - 0.06

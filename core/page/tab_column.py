@@ -26,21 +26,20 @@ RHYTHM_FLAG = 0.62
 
 
 def draw_tab(draft: Draft, clusters: Sequence[Cluster], held: frozenset[int]) -> None:
-    """One figure for each string; none for notes held by a tie; unplaced notes are counted."""
+    """One figure for each string, of a struck note before one that a tie holds; unplaced notes
+    are counted."""
+    notes = [head.note for cluster in clusters for head in cluster.heads]
+    struck = [note for note in notes if note.id not in held]
     taken: set[int] = set()
     unplaced = 0
-    for cluster in clusters:
-        for head in cluster.heads:
-            note = head.note
-            if note.place is None:
-                unplaced += note.id not in held
-            elif note.place.value.string not in taken:
-                taken.add(note.place.value.string)
-                _figure(draft, note, note.id in held)
-    for cluster in clusters:
-        for head in cluster.heads:
-            if head.note.id not in held:
-                _alternative(draft, head.note)
+    for note in [*struck, *(note for note in notes if note.id in held)]:
+        if note.place is None:
+            unplaced += note.id not in held
+        elif note.place.value.string not in taken:
+            taken.add(note.place.value.string)
+            _figure(draft, note, note.id in held)
+    for note in struck:
+        _alternative(draft, note)
     if unplaced:
         _unplaced(draft, unplaced)
 

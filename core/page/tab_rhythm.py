@@ -34,7 +34,7 @@ class Side:
         outer = 0.0 if above else tab_height(draft.strings)
         self.sign = -1.0 if above else 1.0
         room = NEAR + (WAITING if above and draft.any_unplaced else 0.0)
-        room += row * (LENGTH + LONGER * max(0, most - 2) + 0.9)
+        room += row * (LENGTH + 1.5 * LONGER * max(0, most - 2) + 0.9)
         self.near = outer + self.sign * room
         self.head = self.near + self.sign * RHYTHM_HEAD / 2
 

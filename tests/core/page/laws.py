@@ -224,7 +224,7 @@ def _tiny(d: Drawn, span: Span) -> bool:
     """Whether a span is a stroke between heads so close that they cover it."""
     items = [i for s in d.layout.systems for i in s.body.items if i.source == span.id]
     rects = [rect_of(item, metrics()) for item in items]
-    return max(r[2] for r in rects) - min(r[0] for r in rects) < 1.3
+    return max(r[2] for r in rects) - min(r[0] for r in rects) < 2.0
 
 
 SILENT = ("talk", "tempo")  # spans that are their words

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from itertools import pairwise
 
@@ -29,26 +30,28 @@ def two_figures_stand_on_their_strings(d: Drawn) -> Complaints:
     drawn = heads(d)
     for system, columns, measure, clusters in placed_boxes(d):
         found = figures(d, system)
-        taken: set[tuple[int, int]] = set()
+        seen: Counter[tuple[int, int]] = Counter()
+        wanted: set[tuple[int, int]] = set()
         for cluster in clusters:
             for head in cluster.heads if not cluster.beside else ():
                 note, label = head.note, head.note.place
-                shown = found.pop(note.id, None)
-                held = note.id in d.boxes[measure.id].held
-                if label is None or (held and shown is None and d.style.staff):
+                shown = found.get(note.id)
+                if label is None:
                     continue
                 spot = (cluster.onset, label.value.string)
-                if (shown is not None) == (spot in taken):
-                    yield f"{spot}: {'two figures' if shown else 'no figure'}"
-                taken.add(spot)
+                if note.id not in d.boxes[measure.id].held or not d.style.staff:
+                    wanted.add(spot)
                 if shown is None:
                     continue
+                seen[spot] += 1
                 if abs(shown.x - columns[cluster.onset] - CENTRE) >= 0.05:
                     yield f"{shown} is not in its column"
                 if abs(_middle(shown) - system.body.tab_top - tab_y(spot[1])) >= 0.02:
                     yield f"{shown} is not on its line"
                 if d.style.staff and not cluster.x and abs(head.x) < 0.3 and _alike(cluster):
                     yield from _under(drawn[note.id][1], shown)
+        yield from (f"{spot}: no figure" for spot in wanted if not seen[spot])
+        yield from (f"{spot}: two figures" for spot, count in seen.items() if count > 1)
 
 
 def _alike(cluster: Cluster) -> bool:
