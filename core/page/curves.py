@@ -20,6 +20,7 @@ SHORT_TIE = 0.8
 HEAD_CLEAR = (
     0.27  # spaces between a slur and the heads under it: .25 (engraving.md, 9) and a little
 )
+STEEP = 0.2  # nearer its ends (as a share of its height) a slur clears heads only by moving away
 TAB_ARC = 0.75  # spaces from the line of a figure to the ends of an arc over it
 SAMPLES = 12  # pieces in which a slur enters the outline
 LOOSE_END = 2.2  # spaces a tie reaches where the next note is on another line
@@ -57,10 +58,12 @@ def _tie(draft: Draft, cluster: Cluster, head: Head, following: Cluster | None) 
     if following is None:
         _tie_curve(draft, start, (max(draft.width - 0.4, start[0] + 1.0), at.y), cluster, head)
         return
-    for other in following.heads:
-        if other.note.pitch == head.note.pitch:
-            to = draft.notes[other.note.id]
-            _tie_curve(draft, start, (to.left - CLEAR, to.y), cluster, head)
+    alike = [h for h in cluster.heads if h.note.pitch == head.note.pitch]
+    others = [h for h in following.heads if h.note.pitch == head.note.pitch]
+    if others:  # of two strings in unison each keeps to its own
+        other = others[min(alike.index(head), len(others) - 1)]
+        to = draft.notes[other.note.id]
+        _tie_curve(draft, start, (to.left - CLEAR, to.y), cluster, head)
 
 
 def tie_side(cluster: Cluster, head: Head) -> float:
@@ -173,13 +176,14 @@ def _over_heads(
     wanted: list[tuple[float, float]] = []  # (4 t (1 - t), how far outside the straight line)
     for note in _inner_notes(draft, part):
         edge = side * note.y + (0.62 if note.right - note.left > 1.3 else 0.5) + HEAD_CLEAR
+        if note.right < a[0] or b[0] < note.left:
+            continue
         for x in (note.left - 0.02, note.right + 0.02):
-            share = (x - a[0]) / length
-            if 0.0 < share < 1.0:
-                t = _parameter(share, inset)
-                straight = side * (a[1] + share * (b[1] - a[1]))
-                wanted.append((4 * t * (1 - t), edge - straight))
-    tall = max((out / bulge for bulge, out in wanted), default=0.0) + thick / 2
+            share = min(max((x - a[0]) / length, 0.0), 1.0)
+            t = _parameter(share, inset)
+            straight = side * (a[1] + share * (b[1] - a[1]))
+            wanted.append((4 * t * (1 - t), edge - straight))
+    tall = max((out / bulge for bulge, out in wanted if bulge > STEEP), default=0.0) + thick / 2
     tall = max(abs(height), min(tall, 1.2 + length / 6))
     left = max((out - bulge * (tall - thick / 2) for bulge, out in wanted), default=0.0)
     aside = side * max(left, 0.0)
