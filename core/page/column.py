@@ -21,6 +21,7 @@ from core.page.style import PageStyle
 
 CLEAR = 1.0  # steps between a rest and the heads and stems of other voices
 DOT_ROOM = 0.65
+BEAMED_Y = -70.0
 GRACE_CLEAR = 0.4  # spaces before a grace note, so that it leans on the note it belongs to
 INNER = 2  # steps from the middle to the rests of a third and fourth voice
 
@@ -52,6 +53,7 @@ def build(
         for cluster in mains:
             draft.rods += tab_column.rhythm_rods(m, cluster)
     names.reserve(draft, mains, held, key)
+    draft.tab_rods += [rod for cluster in mains for rod in _beamed_rod(cluster, m)]
     return draft.done(onset)
 
 
@@ -211,6 +213,16 @@ def _stem_rods(draft: Draft, cluster: Cluster) -> None:
     if cluster.group < 0 and FLAGS[cluster.event.value.base]:
         name = flag_name(cluster.event.value.base, cluster.up)
         draft.rods.append(pen.glyph_rect(draft.m, name, x - 0.06, tip))
+
+
+def _beamed_rod(cluster: Cluster, m: Metrics) -> list[Rect]:
+    """What keeps the stems under one beam in order, also where a voice has moved aside; at a
+    height of its own, far from everything else."""
+    if cluster.group < 0 or not cluster.stemmed:
+        return []
+    x = cluster.x + (m.advances["noteheadBlack"] if cluster.up else 0.0)
+    y = BEAMED_Y - 2 * cluster.voice
+    return [(x - 0.25, y, x + 0.25, y + 1)]
 
 
 def _arpeggio(draft: Draft, clusters: Sequence[Cluster]) -> None:
