@@ -30,7 +30,7 @@ from app.session import Session
 from app.sheet.fonts import SheetFonts
 from app.sheet.painter import SheetPainter
 from app.sheet.source_view import SourceView
-from app.sheet.view import SheetView
+from app.sheet.view import SheetView, is_roll
 from app.table import LINES, Bench, table
 from app.tidying import Tidying
 from app.window import Parts, Window
@@ -61,6 +61,8 @@ class PageEngraver:
 
     def __call__(self, lesson: Lesson, style: PageStyle, previous: Layout | None) -> Layout:
         style = for_settings(style, lesson.settings)
+        if is_roll(style):  # lines on the screen have no end to put a sheet at
+            style = structs.replace(style, shape_sheet=False)
         return engrave(lesson, style, self._metrics, self._cache, previous)
 
 

@@ -176,8 +176,11 @@ def step_section(outline: Outline, caret: Caret, by: int) -> Caret:
 
 
 def ends(outline: Outline, caret: Caret, last: bool) -> Caret:
-    """To the very start or end of the piece."""
-    return _at(outline, caret, len(outline.measures) - 1 if last else 0, last=last)
+    """To the very start of the piece, or to where its voice goes on at the end."""
+    if not last:
+        return _at(outline, caret, 0, last=False)
+    measure = outline.measures[-1]
+    return structs.replace(caret, measure=measure.id, onset=filled(measure, caret.voice), rank=0)
 
 
 def climb(outline: Outline, caret: Caret, by: int, strings: int) -> Caret:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,6 +17,7 @@ from core.model import BadInput, Lesson, Section
 from core.store.files import write_atomically
 
 if TYPE_CHECKING:
+    from core.kit.make import Artefact
     from core.sound import Plan
 
 PX_PER_SPACE = 8.0
@@ -49,6 +50,7 @@ class Shown(Struct, frozen=True):
     """What the pages are to show, where that is said: else as the lesson has it."""
 
     names: str | None = None
+    shape_sheet: bool | None = None
 
     def on(self, lesson: Lesson) -> Lesson:
         """The lesson with its settings so."""
@@ -56,6 +58,8 @@ class Shown(Struct, frozen=True):
         if self.names is not None:
             names = "" if self.names == "none" else self.names.replace("-", " ")
             settings = structs.replace(settings, names=names)
+        if self.shape_sheet is not None:
+            settings = structs.replace(settings, shape_sheet=self.shape_sheet)
         return structs.replace(lesson, settings=settings)
 
 
@@ -155,8 +159,19 @@ def _section(lesson: Lesson, name: str) -> Section:
     for number, section in enumerate(sections, start=1):
         if wanted in (section.letter.casefold(), section.title.casefold(), str(number)):
             return section
-    names = ", ".join(s.letter or s.title or str(n) for n, s in enumerate(sections, start=1))
-    raise BadInput(f"There is no section {name}; this lesson has {names}.")
+    raise BadInput(f"There is no section {name}; {_its_sections(sections)}.")
+
+
+def _its_sections(sections: Sequence[Section]) -> str:
+    """What the sections of a lesson can be called."""
+    names = [
+        section.letter or section.title or f"number {number} (it has no letter)"
+        for number, section in enumerate(sections, start=1)
+    ]
+    if len(names) == 1:
+        only = sections[0].letter or sections[0].title
+        return f"its one section is {only}" if only else "its one section has no letter: number 1"
+    return f"its sections are {', '.join(names[:-1])} and {names[-1]}"
 
 
 def _tempo(text: str, lesson: Lesson) -> tuple[float, float | None]:
@@ -168,6 +183,10 @@ def _tempo(text: str, lesson: Lesson) -> tuple[float, float | None]:
         number = float(figure)
     except ValueError:
         raise BadInput(f"{text} is no tempo; write 60 (beats a minute) or 50%.") from None
+    if not number > 0:
+        raise BadInput(
+            f"A tempo is more than 0, not {figure}; write 60 (beats a minute) or 50% of the goal."
+        )
     return (number, None) if text.strip().endswith("%") else (100.0, number)
 
 
@@ -182,6 +201,18 @@ def kit(source: Path, folder: Path, shown: Shown = AS_IT_IS) -> None:
     print(plain(f"The kit of {lesson.title or 'the lesson'}, in {folder}:"))
     for artefact in made:
         print(f"  {artefact.name:<{width}}  {plain(artefact.what)}, {size(artefact.size_bytes)}")
+    old = replaced(made)
+    if old:
+        print(old)
+
+
+def replaced(made: Sequence[Artefact]) -> str:
+    """What a kit took the place of, as a sentence; empty where the folder held no kit."""
+    count = sum(artefact.replaced for artefact in made)
+    if not count:
+        return ""
+    files = "1 file" if count == 1 else f"{count} files"
+    return f"{files} of the kit that was there before made way."
 
 
 def size(count: int) -> str:

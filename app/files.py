@@ -11,6 +11,7 @@ from msgspec import Struct
 from PySide6.QtCore import QObject, Signal
 
 from app.asking import Asking
+from app.commands import replaced
 from app.jobs import Jobs, Tell
 from app.messages import Messages
 from app.reading import LESSON_SUFFIX, Opened, read
@@ -310,4 +311,4 @@ def _kit(lesson: Lesson, folder: Path, tell: Tell) -> str:
 
     today = date.today().isoformat()
     made = make(lesson, folder, press(), date=today, tell=tell)
-    return f"The kit is in {folder}: {len(made)} files."
+    return f"The kit is in {folder}: {len(made)} files. {replaced(made)}".rstrip()

@@ -165,16 +165,19 @@ class Worker(QObject):
         return None if change.empty else record(change, lesson)
 
     def _running(self) -> QProcess:
-        if self._process is None:
-            self._process = self._started()
-        return self._process
+        process = self._process
+        if process is None or process.state() is QProcess.ProcessState.NotRunning:
+            process = self._process = self._started()
+        return process
 
     def _started(self) -> QProcess:
         process = QProcess(self)
         surroundings = QProcessEnvironment.systemEnvironment()
+        # The same modules as here, in the same order, wherever the bench was started from.
         root = str(Path(app.__file__).parent.parent)
-        paths = [root, surroundings.value("PYTHONPATH", "")]
-        surroundings.insert("PYTHONPATH", os.pathsep.join(path for path in paths if path))
+        paths = [path for path in sys.path if path]
+        paths = paths if root in paths else [root, *paths]
+        surroundings.insert("PYTHONPATH", os.pathsep.join(paths))
         surroundings.insert("OPENBLAS_NUM_THREADS", "1")  # the matrices are small
         process.setProcessEnvironment(surroundings)
         process.setProcessChannelMode(QProcess.ProcessChannelMode.ForwardedErrorChannel)

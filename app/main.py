@@ -38,10 +38,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = _parser()
     commands = parser.get_default("commands")
     if given and not given[0].startswith("-") and given[0] not in commands:
-        if not Path(given[0]).suffix and not Path(given[0]).exists():
-            return _refuse(f"there is no command and no file {given[0]}; see footstool --help.")
+        wrong = _no_command(given, commands)
+        if wrong:
+            return _refuse(wrong)
         given.insert(0, "open")
-    options = parser.parse_args(given or ["open"])
+    options = parser.parse_args(_tempo_joined(given) or ["open"])
     work: Callable[[argparse.Namespace], int] = options.work
     try:
         return work(options)
@@ -55,6 +56,30 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if found is None:
             raise
         return _refuse(found)
+
+
+def _no_command(given: Sequence[str], commands: Sequence[str]) -> str | None:
+    """What is wrong with a line that begins with no command; None where it is a file to open."""
+    first = given[0]
+    named = f"the commands are {', '.join(commands[:-1])} and {commands[-1]}."
+    if Path(first).exists() or Path(first).suffix:
+        if len(given) == 1 or given[1].startswith("-"):
+            return None
+        return f"the bench opens one file; to do more with {first} begin with a command: {named}"
+    if len(given) > 1:
+        return f"there is no command {first}; {named}"
+    return f"there is no command and no file {first}; {named}"
+
+
+def _tempo_joined(given: Sequence[str]) -> list[str]:
+    """The line with ``--tempo -5%`` as one word, which would pass for an option otherwise."""
+    joined: list[str] = []
+    for word in given:
+        if joined and joined[-1] == "--tempo" and word[:1] == "-" and word[1:2].isdigit():
+            joined[-1] += f"={word}"
+        else:
+            joined.append(word)
+    return joined
 
 
 def _refuse(sentence: str) -> int:
@@ -195,6 +220,11 @@ def _page_options(parser: argparse.ArgumentParser) -> None:
         "--names", choices=("none", "letters", "fixed-do", "movable-do"),
         help="note names on the pages: letters in the heads, or syllables",
     )  # fmt: skip
+    parser.add_argument(
+        "--shapes",
+        action=argparse.BooleanOptionalAction,
+        help="a sheet of all chord shapes at the end",
+    )
 
 
 def _add_demo(commands: _Commands) -> None:
@@ -209,7 +239,7 @@ def _add_demo(commands: _Commands) -> None:
 def _convert(options: argparse.Namespace) -> int:
     from app import commands
 
-    shown = commands.Shown(options.names)
+    shown = commands.Shown(options.names, options.shapes)
     commands.convert(options.source, options.target, options.parts, options.octave, shown)
     return DONE
 
@@ -235,7 +265,7 @@ def _render(options: argparse.Namespace) -> int:
 def _kit(options: argparse.Namespace) -> int:
     from app import commands
 
-    commands.kit(options.source, options.folder, commands.Shown(options.names))
+    commands.kit(options.source, options.folder, commands.Shown(options.names, options.shapes))
     return DONE
 
 
@@ -252,6 +282,8 @@ def _demo(options: argparse.Namespace) -> int:
 
 
 def _bench(path: Path | None) -> int:
+    if path is not None and not path.exists():
+        return _refuse(f"There is no file {path}.")
     if not screen.has_display(os.environ):
         return _refuse("there is no display to open the bench on; see footstool --help.")
     lacking = screen.missing_libraries(os.environ)

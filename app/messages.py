@@ -29,6 +29,14 @@ class Messages(QObject):
     said = Signal(str, str)
     cleared = Signal()
 
+    def __init__(self) -> None:
+        super().__init__()
+        self._fleeting = False
+        self.said.connect(self._standing)
+
+    def _standing(self, tone: str, _sentence: str) -> None:
+        self._fleeting = tone != Tone.FAILED
+
     def note(self, sentence: str) -> None:
         """Something that went well, or a hint."""
         self.said.emit(Tone.NOTE, sentence)
@@ -42,6 +50,7 @@ class Messages(QObject):
         self.said.emit(Tone.FAILED, sentence)
 
     def clear(self) -> None:
+        self._fleeting = False
         self.cleared.emit()
 
     @contextmanager
@@ -55,6 +64,11 @@ class Messages(QObject):
             self.said.emit(Tone.FAILED, os_sentence(error))
 
     def attempt(self, function: Callable[[], object]) -> None:
-        """Run an action; what goes wrong becomes a sentence."""
+        """Run an action; what goes wrong becomes a sentence.
+
+        What was said of the action before is over; what failed stays until it is dismissed.
+        """
+        if self._fleeting:
+            self.clear()
         with self.guarded(Tone.REFUSED):
             function()

@@ -18,6 +18,7 @@ ROWS: tuple[tuple[str, object, str], ...] = (
 
 # What is on or off: field and title.
 SWITCHES: tuple[tuple[str, str], ...] = (
+    ("shape_sheet", "Chord shapes on a sheet at the end"),
     ("sounding", "Under a capo write what sounds, not what is fingered"),
 )
 

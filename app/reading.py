@@ -6,10 +6,10 @@ from pathlib import Path
 
 from msgspec import Struct
 
+from core.formats import lesson_json, lesson_unknown
 from core.formats.imported import PartChoice, Report
 from core.hand.places import with_places
 from core.model import BadInput, Lesson, walk
-from core.store import load
 from core.store.files import read_whole
 
 LESSON_SUFFIX = ".footstool"
@@ -39,11 +39,18 @@ def read(path: Path, parts: PartChoice | None = None, octave: int | None = None)
     """
     suffix = path.suffix.lower()
     if suffix == LESSON_SUFFIX:
-        return Opened(load(path))
+        return _lesson(path)
     if suffix in SCORE_SUFFIXES or suffix in MIDI_SUFFIXES:
         return _foreign(path, suffix in MIDI_SUFFIXES, parts, octave)
     known = ", ".join((LESSON_SUFFIX, *SCORE_SUFFIXES, *MIDI_SUFFIXES))
     raise BadInput(f"{path.name} is of no kind that Footstool reads ({known}).")
+
+
+def _lesson(path: Path) -> Opened:
+    """A lesson file, and what of it this program does not know."""
+    data = read_whole(path, lesson_json.MOST_BYTES)
+    lesson = lesson_json.read(data, path.name)
+    return Opened(lesson, lesson_unknown.sentences(data, path.name))
 
 
 def _foreign(path: Path, is_midi: bool, parts: PartChoice | None, octave: int | None) -> Opened:

@@ -29,7 +29,7 @@ def hand_rows(hand: HandSide, sheet: SheetView) -> Iterator[Action]:
         yield Action(name, title, (key,) if key else (), Focus.SHEET, run, "Finger", group)
     yield Action("suggest-piece", "Suggest fingers for the whole piece", ("Ctrl+Shift+F",),
                  Focus.ANYWHERE, suggesting.whole, "Finger", 2)  # fmt: skip
-    yield Action("stop-suggesting", "Stop working out fingers", (), Focus.ANYWHERE,
+    yield Action("stop-suggesting", "Stop working out fingers", ("Ctrl+.",), Focus.ANYWHERE,
                  suggesting.stop, "Finger", 4, lambda: suggesting.busy)  # fmt: skip
     yield Action("follow", "Suggestions beside it follow what is typed", (), Focus.ANYWHERE,
                  lambda: suggesting.set_follows(not suggesting.follows), "Finger", 4,

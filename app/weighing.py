@@ -26,11 +26,14 @@ from app.thinking.questions import (
     WhyNot,
 )
 from app.writing import Writing
+from core.edit.base import Command
 from core.edit.labels import SetFinger
 from core.edit.notes import SetPlace
 from core.edit.together import Together
-from core.model import Arrangement, EditRefused, Finger, Measure, Note, Place, walk
+from core.hand.sounding import heard
+from core.model import Arrangement, EditRefused, Finger, Measure, Note, Place, Section, walk
 
+TIED_MEASURES = 8  # a tie is followed so far to each side
 REST_MS = 150  # the caret rests so long before prices are asked for
 
 
@@ -72,7 +75,7 @@ class Weighing(QObject):
         worker.answered.connect(self._answered)
         worker.refused.connect(self._refused)
         worker.given_up.connect(lambda serial: self._asked.pop(serial, None))
-        worker.died.connect(self._asked.clear)
+        worker.died.connect(self._died)
 
     # ------------------------------------------------------------------ prices
 
@@ -94,9 +97,19 @@ class Weighing(QObject):
         found = carets.note_at(measure, caret) if measure is not None else None
         return found.note if found is not None and found.note.harmonic is None else None
 
+    @property
+    def title(self) -> str:
+        """What stands over the rows: the note as the staff shows it; empty where there is none."""
+        note, outline = self.note, self._session.outline
+        if note is None:
+            return ""
+        pitch = outline.shift.pitch(note.pitch, self._writing.measure.key)
+        return f"Ways to play {pitch_words(str(pitch))}"
+
     def close(self) -> None:
         """Ask nothing any more."""
         self._rest.stop()
+        self.wanted = lambda: False
 
     def refresh(self) -> None:
         """Ask for the prices soon, as somebody looks at them now."""
@@ -113,6 +126,9 @@ class Weighing(QObject):
     def _ask_prices(self) -> None:
         measure, note = self._about
         if note and self.wanted():
+            for serial, (asked, _) in self._asked.items():
+                if isinstance(asked, Prices):
+                    self._worker.stop(serial)
             self._ask(Prices(measure, note))
 
     def _ask(self, question: Question) -> None:
@@ -120,12 +136,29 @@ class Weighing(QObject):
         self._asked[serial] = (question, self._session.lesson.arrangement)
 
     def pin(self, row: Priced) -> None:
-        """Play the note in this way: pinned, one step to undo."""
-        measure, note = self._about
+        """Play the note in this way: pinned, one step to undo. What is tied to it goes along, and
+        the finger stands at the note that is struck."""
         place = Place(row.spot.string, row.spot.fret)
         finger = Finger(str(row.spot.finger))
-        steps = (SetPlace(measure, note, place), SetFinger(measure, note, finger))
-        self._writing.do(Together(steps, f"finger {finger.value} on string {place.string}"))
+        tied = self._tied()
+        commands: list[Command] = [SetPlace(measure, note, place) for measure, note in tied]
+        commands.append(SetFinger(*tied[0], finger))
+        self._writing.do(
+            Together(tuple(commands), f"finger {finger.value} on string {place.string}")
+        )
+
+    def _tied(self) -> list[tuple[int, int]]:
+        """Measure and note of the note at the caret and of those tied to it, in their order."""
+        measure, note = self._about
+        outline = self._session.outline
+        at = outline.index[measure]
+        row = outline.measures[max(0, at - TIED_MEASURES) : at + TIED_MEASURES + 1]
+        near = Arrangement((Section(0, row),), self._session.lesson.arrangement.instrument)
+        for sound in heard(near):
+            ids = [n.id for n in sound.notes]
+            if note in ids:
+                return list(zip(sound.measures, ids, strict=True))
+        return [self._about]
 
     # ------------------------------------------------------------------ why not
 
@@ -151,8 +184,7 @@ class Weighing(QObject):
         shown = self._shown
         present = self._present(self._suggesting.scope())
         if shown is not None and _same(shown.measures, present):
-            again = self._session.lesson is self._suggesting.made
-            self._show(shown.ways, (shown.index + 1) % len(shown.ways.rows), present, again)
+            self._show(shown.ways, (shown.index + 1) % len(shown.ways.rows), present, again=True)
         else:
             self._ask(OtherWays(self._suggesting.scope()))
 
@@ -164,9 +196,8 @@ class Weighing(QObject):
     ) -> None:
         """Show one of the ways; `again` while going through them: one undo takes all back."""
         way = ways.rows[index]
-        self._suggesting.land(way.fingering, measures, f"other way: {way.name}", again)
+        self._suggesting.show(way.fingering, measures, f"other way: {way.name}", again)
         ids = frozenset(measure.id for measure in measures)
-        self._suggesting.hold(ids)
         self._shown = _Shown(ways, index, self._present(ids))
         self._reason = way_words(way, index, len(ways.rows))
         self._messages.note(self._reason)
@@ -190,9 +221,10 @@ class Weighing(QObject):
 
     def _answered(self, serial: int, answer: object) -> None:
         question, arrangement = self._asked.pop(serial, (None, None))
-        if question is None or arrangement is not self._session.lesson.arrangement:
-            if isinstance(answer, Ways) and question is not None:
-                self._messages.note("The music changed meanwhile; ask for the other way again.")
+        if question is None:
+            return
+        if arrangement is not self._session.lesson.arrangement:
+            self._again(question)
             return
         if isinstance(answer, Ways) and isinstance(question, OtherWays):
             self._ways_came(answer, question.measures)
@@ -201,8 +233,22 @@ class Weighing(QObject):
             self.changed.emit()
         elif isinstance(answer, Reason) and answer.note == self._about[1]:
             self._reason = answer.words
-            self._messages.note(answer.words)
+            if isinstance(question, WhyNot) and not question.string:  # asked on the sheet
+                self._messages.note(answer.words)
             self.changed.emit()
+
+    def _again(self, question: Question) -> None:
+        """The music changed meanwhile: ask once more, unless the prices are asked for anyway."""
+        if isinstance(question, WhyNot) and question.note == self._about[1]:
+            self._ask(question)
+        elif isinstance(question, OtherWays) and self._present(question.measures):
+            self._ask(OtherWays(frozenset(m.id for m in self._present(question.measures))))
+
+    def _died(self, sentence: str) -> None:
+        lost = any(not isinstance(question, Prices) for question, _ in self._asked.values())
+        self._asked.clear()
+        if lost:
+            self._messages.failed(sentence)
 
     def _refused(self, serial: int, sentence: str) -> None:
         question, _ = self._asked.pop(serial, (None, None))
@@ -216,7 +262,7 @@ def row_words(row: Priced) -> str:
     if spot.fret == 0:
         return f"string {spot.string} open"
     finger = "thumb" if spot.finger > 4 else f"finger {spot.finger}"
-    return f"{finger} on string {spot.string}, fret {spot.fret}"
+    return f"{finger}, string {spot.string} fret {spot.fret}"
 
 
 def price_words(row: Priced) -> str:
@@ -224,11 +270,6 @@ def price_words(row: Priced) -> str:
     if row.cut:
         return "cuts a note"
     return "easiest" if row.more < 0.05 else f"+{row.more:.1f}"
-
-
-def note_title(note: Note | None) -> str:
-    """What stands over the rows."""
-    return "" if note is None else f"Ways to play {pitch_words(str(note.pitch))}"
 
 
 def way_words(way: Way, index: int, count: int) -> str:

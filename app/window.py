@@ -45,11 +45,12 @@ from core.page.layout import Hit
 from core.page.style import PageStyle
 
 HAND_HINTS = (
+    ("suggest", "suggests fingers"), ("next-way", "another way"), ("why-not", "why not"),
     ("pin", "keeps what is suggested"),
     ("go-to-staff", "to the staff: a figure is a finger"),
     ("go-to-tab", "to the tab: a figure is a fret"),
-)
-LATER_MS = 40  # the map and the counts follow an edit this much later, so that keys never wait
+)  # fmt: skip
+LATER_MS = 120  # the map and the counts follow an edit this much later, so that keys never wait
 
 
 @dataclass(frozen=True)
@@ -288,8 +289,7 @@ class Window(QMainWindow):
         instrument = session.lesson.arrangement.instrument
         index = outline.index[caret.measure]
         hand = view(instrument, outline.measures, index, caret.onset, outline.shift)
-        note = place.partition(": ")[2]
-        self.hand.show_hand(moment_words(outline, caret), instrument, hand, note)
+        self.hand.show_hand(moment_words(outline, caret), instrument, hand)
 
     def _show_saved(self) -> None:
         session = self._parts.session

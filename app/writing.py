@@ -10,10 +10,12 @@ from PySide6.QtCore import QObject, Signal
 from app import caret as carets
 from app.caret import Caret, On
 from app.messages import Messages
+from app.pitching import nearest
 from app.returning import Returning
 from app.session import OPENED, Outline, Session, require_measure
 from core.edit.base import Command
 from core.edit.change import Change
+from core.edit.holding import HoldOn
 from core.edit.labels import PinMeasure, PinSuggestion, SetFinger
 from core.edit.marks import ToggleFermata
 from core.edit.measures import InsertMeasures
@@ -30,11 +32,10 @@ from core.edit.rhythm import (
 from core.edit.rows import Mode
 from core.edit.together import Together
 from core.edit.transpose import transposed
-from core.model import Base, EditRefused, Finger, Measure, Pitch, Value, walk
+from core.model import Base, EditRefused, Finger, Measure, Value, walk
 from core.model.walk import Located
 
 VOICE_WORDS = ("the melody", "the bass", "a third voice", "a fourth voice")
-OPEN_G = 55  # MIDI number of the open third string
 
 
 class Writing(QObject):
@@ -232,12 +233,26 @@ class Writing(QObject):
         tuplets = self._value.tuplets if at is None else at.event.value.tuplets
         value = Value(base, 0, tuplets)
         if at is not None:
-            self.do(SetValue(self._caret.measure, at.event.id, value))
+            self._telling(SetValue(self._caret.measure, at.event.id, value))
         self._choose_value(value)
 
     def _choose_value(self, value: Value) -> None:
         self._value = value
         self.moved.emit()
+
+    def _telling(self, command: Command) -> None:
+        """Change a value, and say how many notes after it were written over."""
+        before = self.outline.measures
+        change = self.do(command)
+        index, now = self.outline.index, self.outline.measures
+        lost = sum(
+            _notes(old) - _notes(now[index[old.id]])
+            for old in before
+            if old.id in change.replaced and old.id in index
+        )
+        if lost > 0:
+            what, them = ("1 note", "it") if lost == 1 else (f"{lost} notes", "them")
+            self._messages.note(f"{what} after it written over; Ctrl+Z brings {them} back.")
 
     def dot(self) -> None:
         """Dot the event at the caret or take its dot off; where there is none, the next note."""
@@ -249,7 +264,7 @@ class Writing(QObject):
             except ValueError:
                 raise EditRefused("That value cannot take a dot.") from None
             return
-        self.do(ToggleDot(self._caret.measure, at.event.id))
+        self._telling(ToggleDot(self._caret.measure, at.event.id))
         now = self._event()
         if now is not None:
             self._choose_value(now.event.value)
@@ -285,29 +300,36 @@ class Writing(QObject):
             self.do(TurnToRest(self._caret.measure, at.event.id))
 
     def tie(self) -> None:
-        """Tie the note (or every note) at the caret to the next, or take the tie off."""
+        """Tie the note (or every note) at the caret to the next, or take the tie off.
+
+        Where the voice goes on, the note before is held on for the chosen value.
+        """
         found = carets.note_at(self.measure, self._caret)
-        at = self._require_event()
+        at = self._event()
+        if at is None:
+            caret, value = self._caret, self._value
+            self._write(lambda measure, onset: HoldOn(measure, caret.voice, onset, value))
+            return
         notes = [found.note] if found is not None else at.event.notes
         on = not any(note.tied for note in notes)
         only = found.note.id if found is not None else None
         self.do(SetTie(self._caret.measure, at.event.id, on, only))
 
     def fermata(self) -> None:
-        """A fermata on every voice at the caret, or off all of them."""
-        self.do(ToggleFermata(self._caret.measure, self._require_event().event.id))
+        """A fermata on every voice at the caret, or off all of them; where the voice goes on, at
+
+        the event before.
+        """
+        measure, event = self._written_last()
+        self.do(ToggleFermata(measure, event))
 
     # ------------------------------------------------------------------------- notes
 
     def add_pitch(self, step: str) -> None:
         """Add a note by the name the staff gives it, as near as can be to the note before; it
         waits for a place."""
-        caret, shift = self._caret, self.outline.shift
-        key = self.measure.key
-        midi = self._nearest(step) - shift.semitones
-        pitch = Pitch(step, shift.key(key).alter_of(step), 4)
-        octave = round((midi - pitch.midi) / 12) + 4
-        pitch = shift.sounding(Pitch(step, pitch.alter, octave), key)
+        caret = self._caret
+        pitch = nearest(self.outline, caret, step)
         at = self._event()
         if at is not None and self._mode == "overwrite":
             self.do(AddPitch(caret.measure, at.voice, caret.onset, pitch))
@@ -316,22 +338,6 @@ class Writing(QObject):
         self._write(
             lambda measure, onset: AddPitch(measure, caret.voice, onset, pitch, self._value, entry)
         )
-
-    def _nearest(self, step: str) -> int:
-        """The MIDI number of the last note of the voice up to the caret; of a written g if there
-        is none."""
-        position = self.outline.index[self._caret.measure]
-        for measure in reversed(self.outline.measures[max(0, position - 8) : position + 1]):
-            before = [
-                at.event.notes[-1].pitch.midi
-                for at in _plain_events(measure)
-                if at.event.notes
-                and at.voice == self._caret.voice
-                and (measure.id != self._caret.measure or at.onset <= self._caret.onset)
-            ]
-            if before:
-                return before[-1]
-        return OPEN_G + self.outline.shift.semitones
 
     def shift(self, by: int, along_key: bool = False) -> None:
         """Move the note at the caret by semitones, or by steps of the key."""
@@ -460,17 +466,27 @@ class Writing(QObject):
     def _event(self) -> Located | None:
         return carets.event_at(self.measure, self._caret)
 
-    def _require_event(self) -> Located:
+    def _written_last(self) -> tuple[int, int]:
+        """Measure and event at the caret, else what was written last before it in its voice."""
         at = self._event()
-        if at is None:
-            raise EditRefused("There is no note or rest here yet.")
-        return at
+        if at is not None:
+            return self._caret.measure, at.event.id
+        position = self.outline.index[self._caret.measure]
+        for measure in reversed(self.outline.measures[max(0, position - 1) : position + 1]):
+            row = measure.voices[self._caret.voice : self._caret.voice + 1]
+            if row and row[0]:
+                return measure.id, row[0][-1].id
+        raise EditRefused("There is no note or rest here yet.")
 
     def _note(self) -> carets.Struck:
         found = carets.note_at(self.measure, self._caret)
         if found is None:
             raise EditRefused("There is no note at the caret.")
         return found
+
+
+def _notes(measure: Measure) -> int:
+    return sum(1 for _ in walk.notes(measure))
 
 
 def _plain_events(measure: Measure) -> list[Located]:

@@ -16,9 +16,9 @@ from core.formats import lesson_json
 from core.model import Lesson
 from core.page.engrave import engrave
 from core.page.strip import strip
-from core.page.style import PageStyle
+from core.page.style import A4, PageStyle
 from resources import path
-from tests.core.page.cases import CASES
+from tests.core.page.cases import CASES, raised
 from tests.core.page.kit import metrics
 from tests.core.page.styles import STYLES, draw
 
@@ -39,6 +39,8 @@ def pictures() -> Iterator[tuple[str, Sheet]]:
         if name != "strip":
             for number, sheet in enumerate(draw(demo(), name).layout.sheets, start=1):
                 yield f"demo-{name.replace(' ', '-')}-{number}", sheet
+    for number, sheet in enumerate(engrave(raised(demo(), 2), A4, metrics()).sheets, start=1):
+        yield f"demo-capo-{number}", sheet
     row = demo().arrangement.sections[1].measures
     yield "demo-strip", strip(demo(), row[0].id, row[3].id, PageStyle(), metrics()).sheets[0]
 

@@ -317,6 +317,7 @@ MOVES: dict[str, Move] = {
     "PutFret": _put_fret,
     "AddPitch": _add_pitch,
     "InsertRest": _insert_rest,
+    "HoldOn": lambda pick: edit.HoldOn(*pick.spot(), pick.value()),
     "AddGrace": _on_event(_grace),
     "DeleteNote": _on_note(lambda p, m, n: edit.DeleteNote(m, n.id)),
     "DeleteEvent": _on_event(lambda p, m, e: edit.DeleteEvent(m, e.id)),

@@ -435,7 +435,7 @@ briefs = st.builds(
 )  # fmt: skip
 settings_values = st.builds(
     Settings, st.integers(20, 150), st.sampled_from(choices(Settings, "staves")),
-    st.sampled_from(choices(Settings, "names")), st.booleans(),
+    st.sampled_from(choices(Settings, "names")), st.booleans(), st.booleans(),
 )  # fmt: skip
 
 

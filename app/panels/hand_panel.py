@@ -168,18 +168,13 @@ class HandPanel(QWidget):
         layout.setContentsMargins(16, 12, 16, 12)
         layout.setSpacing(8)
         head = QHBoxLayout()
-        self._moment = words("", "heading")
+        self._moment = words("", "heading", wrap=True)
         self._scale = words("", "quiet")
         head.addWidget(self._moment, 1)
         head.addWidget(self._scale)
         layout.addLayout(head)
         self.neck = Neck(look)
         layout.addWidget(self.neck)
-        self._legend = words(
-            "Filled: plays now or is held. Dashed ring: comes next. Slanted: suggested.",
-            "quiet", wrap=True,
-        )  # fmt: skip
-        layout.addWidget(self._legend)
         layout.addWidget(rule())
         self._grid = QGridLayout()
         self._grid.setColumnStretch(1, 1)
@@ -187,10 +182,13 @@ class HandPanel(QWidget):
         self._grid.setVerticalSpacing(4)
         layout.addLayout(self._grid)
         layout.addWidget(rule())
-        self._note = words("", wrap=True)
-        layout.addWidget(self._note)
         self._below = QVBoxLayout()
         layout.addLayout(self._below)
+        self._legend = words(
+            "Filled: plays now or is held. Dashed ring: comes next. Slanted: suggested.",
+            "quiet", wrap=True,
+        )  # fmt: skip
+        layout.addWidget(self._legend)
         layout.addStretch(1)
         self._hint = words("", "quiet", wrap=True)
         layout.addWidget(self._hint)
@@ -200,15 +198,14 @@ class HandPanel(QWidget):
         """Put a widget under what the hand does."""
         self._below.addWidget(widget)
 
-    def show_hand(self, moment: str, instrument: Instrument, hand: HandView, note: str) -> None:
-        """Show the hand at a moment; `note` says what the caret is on, in words."""
+    def show_hand(self, moment: str, instrument: Instrument, hand: HandView) -> None:
+        """Show the hand at a moment."""
         self._moment.setText(moment)
         capo = f", capo {instrument.capo}" if instrument.capo else ""
         self._scale.setText(f"{instrument.scale_mm:g} mm scale{capo}")
         self.neck.show_hand(instrument, hand)
         lines = duties(hand)
         self._show_duties(lines)
-        self._note.setText(note)
         spoken = "; ".join(f"finger {d.finger} {d.words}" for d in lines if d.busy)
         self.setAccessibleDescription(f"{moment}. {spoken}")
 

@@ -62,6 +62,7 @@ class LevelPanel(QWidget):
         grid.setColumnStretch(0, 1)
         self.age = self._number(0, 120, "Age of the student")
         self.age.setSpecialValueText("not said")
+        self.age.setSuffix(" years")
         self.spans: dict[str, QSpinBox] = {}
         rows: list[tuple[str, QWidget]] = [("Age", self.age)]
         for low, high in PAIRS:

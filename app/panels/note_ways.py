@@ -7,18 +7,25 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QFocusEvent, QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QListWidget, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QResizeEvent, QShowEvent
+from PySide6.QtWidgets import (
+    QListWidget,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
 
 from app.look import Look
 from app.messages import Messages
 from app.panels.parts import button, rule, set_tone, words
 from app.suggesting import Suggesting
 from app.thinking.questions import Clash, Priced
-from app.weighing import Weighing, note_title, price_words, row_words
+from app.weighing import Weighing, price_words, row_words
 
 MOST_ROWS = 6  # rows seen without scrolling
+MARGIN = 7  # pixels round the rows: the frame and the padding of the style sheet
 MOST_CLASHES = 3  # spots told in full; the others are counted
 CAUTION = (
     "Stretches are reckoned from the spans of the hand. Where a hand hurts, tingles or tires: "
@@ -43,6 +50,22 @@ class WaysList(QListWidget):
         super().__init__()
         self.setAccessibleName(name)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setWordWrap(True)
+        self.setMinimumWidth(0)
+
+    def fit(self) -> None:
+        """Just as high as the rows are, up to some."""
+        rows = min(MOST_ROWS, self.count())
+        if rows == 0:
+            return
+        self.doItemsLayout()  # rows may have wrapped
+        first, last = (self.visualItemRect(self.item(row)) for row in (0, rows - 1))
+        self.setFixedHeight(last.bottom() - first.top() + 2 * MARGIN)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        if event.size().width() != event.oldSize().width():
+            self.fit()
 
     def focusInEvent(self, event: QFocusEvent) -> None:
         super().focusInEvent(event)
@@ -70,18 +93,19 @@ class NoteWays(QWidget):
         self._rows: tuple[Priced, ...] = ()
         self._clashes: tuple[Clash, ...] = ()
         self._told: list[QWidget] = []
+        self._later = QTimer(self)
+        self._later.setSingleShot(True)
+        self._later.timeout.connect(self._reveal)
         self.setAccessibleName("Ways to play the note at the caret")
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(6)
-        self._add_spots(layout)
         self._add_rows(layout)
+        self._add_spots(layout)
         self._level_line(layout)
         layout.addWidget(words(CAUTION, "quiet", wrap=True))
         weighing.changed.connect(self._show)
         suggesting.changed.connect(self._show_clashes)
-        look.changed.connect(self._sizes)
-        self._sizes()
         self._show()
         self._show_clashes()
 
@@ -91,6 +115,7 @@ class NoteWays(QWidget):
         self.hint = words("", "quiet", wrap=True)
         layout.addWidget(self.hint)
         self.list = WaysList("Ways to play the note, the easiest first")
+        self.list.setToolTip("The figure is how much dearer the measures around it become")
         self.list.currentRowChanged.connect(self._row_chosen)
         self.list.itemActivated.connect(lambda _: self._pin())
         layout.addWidget(self.list)
@@ -106,46 +131,57 @@ class NoteWays(QWidget):
 
     def _level_line(self, layout: QVBoxLayout) -> None:
         layout.addWidget(rule())
-        row = QHBoxLayout()
         self.level = words("", "quiet", wrap=True)
-        row.addWidget(self.level, 1)
-        row.addWidget(button("Level and hand", self._going.level, plain=True))
-        layout.addLayout(row)
+        layout.addWidget(self.level)
+        change = button("Level and hand", self._going.level, plain=True)
+        layout.addWidget(change, 0, Qt.AlignmentFlag.AlignLeft)
 
     # ------------------------------------------------------------------ showing
 
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self._weighing.refresh()
+
     def _show(self) -> None:
         note = self._weighing.note
-        self.title.setText(note_title(note))
+        self.title.setText(self._weighing.title)
         self.title.setVisible(note is not None)
+        self.list.fit()
         self.reason.setText(self._weighing.reason)
         self.reason.setVisible(bool(self._weighing.reason))
+        self.list.setAccessibleDescription(self._weighing.reason)
         if self._rows != self._weighing.rows:
             self._rows = self._weighing.rows
             self._fill()
         self.list.setVisible(bool(self._rows))
         self.hint.setVisible(note is not None)
-        self.hint.setText(
-            "Easiest first; the figure is how much dearer it makes the measures around it. The "
-            "arrows ask why, Enter pins."
-            if self._rows
-            else "No other way is known yet."
-        )
+        known = "Easiest first. The arrows ask why, Enter pins."
+        self.hint.setText(known if self._rows else "No other way is known yet.")
+        if self.reason.text() and self.list.hasFocus():
+            self._later.start()  # after the new words have their place
+
+    def _reveal(self) -> None:
+        area = self._area()
+        if area is not None:
+            area.ensureWidgetVisible(self.reason, 0, 8)
+
+    def _area(self) -> QScrollArea | None:
+        """The scrolled area this stands in."""
+        parent = self.parentWidget()
+        while parent is not None and not isinstance(parent, QScrollArea):
+            parent = parent.parentWidget()
+        return parent
 
     def _fill(self) -> None:
         kept = self.list.hasFocus()
         self.list.blockSignals(True)
         self.list.clear()
         for row in self._rows:
-            now = "  (as it is)" if row.now else ""
+            now = ", as it is" if row.now else ""
             self.list.addItem(f"{price_words(row)}:  {row_words(row)}{now}")
         self.list.setCurrentRow(0 if kept else -1)
         self.list.blockSignals(False)
-        self._sizes()
-
-    def _sizes(self) -> None:
-        rows = max(1, min(MOST_ROWS, self.list.count()))
-        self.list.setFixedHeight(rows * self._look.px(24) + self._look.px(10))
+        self.list.fit()
 
     def _show_clashes(self) -> None:
         found = self._suggesting.clashes
@@ -159,7 +195,7 @@ class NoteWays(QWidget):
 
     def _fill_spots(self, found: tuple[Clash, ...]) -> None:
         number = "1 spot" if len(found) == 1 else f"{len(found)} spots"
-        head = words(f"! {number} no hand can play as written", "strong", wrap=True)
+        head = words(f"! {number} cannot be played as written", "strong", wrap=True)
         set_tone(head, "warning")
         self._told = [head] if found else []
         for clash in found[:MOST_CLASHES]:
@@ -169,10 +205,10 @@ class NoteWays(QWidget):
             self._told.append(button(f"Go to {name}", partial(self._go, clash), plain=True))
         if len(found) > MOST_CLASHES:
             self._told.append(words(f"and {len(found) - MOST_CLASHES} more", "quiet"))
-        if found:
-            self._told.append(rule())
         for widget in self._told:
             self._spots.addWidget(widget)
+            if isinstance(widget, QPushButton):
+                self._spots.setAlignment(widget, Qt.AlignmentFlag.AlignLeft)
 
     def show_level(self, text: str) -> None:
         """The level and the hand in a line."""

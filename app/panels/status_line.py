@@ -28,6 +28,8 @@ class StatusLine(QWidget):
         row.addWidget(self._text, 1)
         row.addWidget(self._dismiss)
         row.addWidget(self._entry)
+        # Two lines at all times: the sheet stays where it is when a sentence needs the second.
+        self.setMinimumHeight(2 * self._text.fontMetrics().lineSpacing() + 2)
         self._message = ""
         messages.said.connect(self._show)
         messages.cleared.connect(self._clear)

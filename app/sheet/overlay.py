@@ -29,7 +29,7 @@ def paint_caret(
     if note is not None:
         # The finger stands left of the head: the caret leaves it free.
         box = box.adjusted(0.16 * box.width(), 0, 0, 0)
-    box = box.adjusted(-1.5, -1.5, 1.5, 1.5)
+    box = box.adjusted(-1.5, 0.0, 1.5, 0.0)  # not into the strings beside it
     if mode == "insert":
         left = box.left()
         painter.drawLine(QPointF(left, box.top()), QPointF(left, box.bottom()))

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable
+from collections.abc import Callable, Collection, Iterable, Iterator
+from itertools import chain
 
 from msgspec import structs
 
@@ -20,25 +21,43 @@ from app.thinking.questions import (
     Ways,
     WhyNot,
 )
-from app.thinking.telling import against, clashes, facts_words
+from app.thinking.telling import Names, clashes, dearer, hindered, spot_words, way_words
+from core.edit.base import map_events
 from core.hand.fingering import (
     SOLVER,
     Solved,
     Terms,
     Workshop,
+    narrowed,
     prices,
     solve,
+    solve_task,
     suggested,
     tone_of,
 )
 from core.hand.music import Keep
-from core.hand.other_ways import facts, other_ways, twins_alike
+from core.hand.other_ways import other_ways, twins_alike, why_not
 from core.hand.sounding import heard
 from core.hand.states import RELEASED, UNPLACED
-from core.model import Arrangement, BadInput, Event, Label, Lesson, Note, Origin, walk
+from core.model import (
+    Arrangement,
+    BadInput,
+    Event,
+    Finger,
+    Label,
+    Lesson,
+    Note,
+    Origin,
+    Place,
+    walk,
+)
+from core.page.fingered import Shift, shift_of
 from core.store.records import Record, play
 
 AROUND = 2  # measures on each side of a note that may change when its price is asked
+LITTLE = 1.0  # dearer than the easiest by no more: what stands is left as it is; house default
+MOST_WAYS = 6  # other ways shown, the easiest among them
+MOST_TRIED = 12  # notes and places tried for them
 CONTEXT = 2  # measures beyond those asked for that are looked at: the search needs one
 MOST_KEPT = 400  # questions after which what was kept for reuse is let go, to bound the memory
 
@@ -88,15 +107,26 @@ class Mind:
         part = arrangement if window is None else excerpt(arrangement, window, CONTEXT)
         return solve(part, terms, self._workshop)
 
+    def _names(self) -> Names:
+        """What notes are called: under a capo as the staff shows them."""
+        lesson = self._known()
+        shift = Shift() if lesson.settings.sounding else shift_of(lesson.arrangement)
+        return Names(lesson.arrangement, shift)
+
     def _fingers(self, question: Fingers, tell: Tell) -> Fingering:
         arrangement = self._known().arrangement
         solved = self._solve(arrangement, question.measures, question.keep)
         if solved is None:
             return Fingering()
+        if question.calm:
+            still = held(arrangement, question.calm)
+            calm = self._solve(still, question.measures, question.keep)
+            if calm is not None and calm.cost <= solved.cost + LITTLE:
+                solved = calm
         if question.alike:
             tell("equal measures alike")
             solved = twins_alike(solved, arrangement, self._workshop)
-        return fingering(solved, arrangement)
+        return fingering(solved, self._names())
 
     def _about(self, measure: int, note: int) -> tuple[Arrangement, Solved]:
         """The neighbourhood of a note, its own labels set free, and its solution."""
@@ -127,40 +157,66 @@ class Mind:
         try:
             tone = tone_of(solved, question.note)
         except KeyError:
-            raise BadInput("This note is tied to the one before: its finger stays.") from None
-        menu = solved.task.passage.tones[tone].menu
+            raise BadInput("There is nothing here for a finger to press.") from None
         wanted = [
             spot
-            for spot in menu
+            for spot in solved.task.passage.tones[tone].menu
             if spot.finger == question.finger
             and question.string in (0, spot.string)
             and (not question.string or question.fret == spot.fret)
         ]
-        words = against(solved, arrangement, question, wanted, self._workshop)
-        return Reason(question.note, words)
+        difference = why_not(solved, question.note, wanted, self._workshop) if wanted else None
+        if difference is not None and difference.playable:
+            passage = narrowed(solved.task.passage, {tone: wanted})
+            task = structs.replace(solved.task, passage=passage)
+            other = solve_task(task, solved.terms, solved.reach, self._workshop)
+            return Reason(question.note, dearer(solved, tone, question, other, difference))
+        held = freed(arrangement, question.note, _pin(question))
+        best = self._solve(held, near(arrangement, question.measure, AROUND))
+        return Reason(question.note, hindered(question, best, self._names()))
 
     def _other_ways(self, question: OtherWays) -> Ways:
         arrangement = self._known().arrangement
         solved = self._solve(arrangement, question.measures)
         if solved is None:
             return Ways()
-        first = Way("the easiest", facts_words(facts(solved)), 0.0, fingering(solved, arrangement))
+        names = self._names()
+        first = Way("the easiest", way_words(solved, names), 0.0, fingering(solved, names))
         rows = [first]
-        for way in other_ways(solved, self._workshop):
-            found = fingering(way.solved, arrangement)
+        named = ((w.name, w.solved, w.more) for w in other_ways(solved, self._workshop))
+        for name, other, more in chain(named, self._by_one_note(solved)):
+            found = fingering(other, names)
             told = [(row.fingering.places, row.fingering.fingers) for row in rows]
             if (found.places, found.fingers) not in told:
-                rows.append(Way(way.name, facts_words(way.facts), way.more, found))
+                rows.append(Way(name, way_words(other, names), more, found))
+            if len(rows) == MOST_WAYS:
+                break
         return Ways(tuple(rows))
 
+    def _by_one_note(self, solved: Solved) -> Iterator[tuple[str, Solved, float]]:
+        """The cheapest ways in which one note is played otherwise, everything else at its best."""
+        choices, names = [], self._names()
+        for tone, (stroke, free) in enumerate(
+            zip(solved.task.strokes, solved.task.free, strict=True)
+        ):
+            first = stroke.sounds[0].first
+            name = names.of(stroke)
+            rows = prices(solved, first.id) if free else []
+            choices += [(p.more, tone, p.spot, name) for p in rows if 0 < p.more < RELEASED / 2]
+        for more, tone, spot, name in sorted(choices)[:MOST_TRIED]:
+            passage = narrowed(solved.task.passage, {tone: [spot]})
+            task = structs.replace(solved.task, passage=passage)
+            other = solve_task(task, solved.terms, solved.reach, self._workshop)
+            yield f"{name} on {spot_words(spot)}", other, more
 
-def fingering(solved: Solved, arrangement: Arrangement) -> Fingering:
+
+def fingering(solved: Solved, names: Names) -> Fingering:
     """A solution as labels, with what cannot be played told in words."""
     found = suggested(solved)
-    told = clashes(solved, arrangement, found.released)
+    told = clashes(solved, names, found.released)
     window = solved.terms.window
     inside = tuple(clash for clash in told if window is None or clash.measure in window)
-    return Fingering(found.places, found.fingers, found.unplaced, inside, SOLVER)
+    return Fingering(found.places, found.fingers, found.unplaced, inside, found.barres, SOLVER)
 
 
 def near(arrangement: Arrangement, measure: int, around: int) -> frozenset[int]:
@@ -187,19 +243,47 @@ def excerpt(arrangement: Arrangement, measures: Collection[int], around: int) ->
     return structs.replace(arrangement, sections=sections)
 
 
-def freed(arrangement: Arrangement, note: int) -> Arrangement:
-    """The arrangement with a note (and those tied to it) open to other places and fingers."""
-    chain = {note}
-    for sound in heard(arrangement):
-        ids = {n.id for n in sound.notes}
-        if note in ids:
-            chain = ids
+def held(arrangement: Arrangement, measures: Collection[int]) -> Arrangement:
+    """The arrangement with what is suggested in some measures made firm."""
+
+    def firm(event: Event) -> Event:
+        return structs.replace(event, notes=tuple(_firm(note) for note in event.notes))
+
     sections = tuple(
         structs.replace(
             section,
             measures=tuple(
-                structs.replace(m, voices=tuple(_freed(row, chain) for row in m.voices))
-                if any(n.id in chain for _, n in walk.notes(m))
+                map_events(m, firm) if m.id in measures else m for m in section.measures
+            ),
+        )
+        for section in arrangement.sections
+    )
+    return structs.replace(arrangement, sections=sections)
+
+
+def _firm(note: Note) -> Note:
+    place = note.place and Label(note.place.value)
+    finger = note.finger and Label(note.finger.value)
+    return structs.replace(note, place=place, finger=finger)
+
+
+def freed(
+    arrangement: Arrangement, note: int, otherwise: Callable[[Note], Note] | None = None
+) -> Arrangement:
+    """The arrangement with a note (and those tied to it) open to other places and fingers, or
+    changed `otherwise`."""
+    change = otherwise or _open
+    tied = {note}
+    for sound in heard(arrangement):
+        ids = {n.id for n in sound.notes}
+        if note in ids:
+            tied = ids
+    sections = tuple(
+        structs.replace(
+            section,
+            measures=tuple(
+                structs.replace(m, voices=tuple(_freed(row, tied, change) for row in m.voices))
+                if any(n.id in tied for _, n in walk.notes(m))
                 else m
                 for m in section.measures
             ),
@@ -209,9 +293,11 @@ def freed(arrangement: Arrangement, note: int) -> Arrangement:
     return structs.replace(arrangement, sections=sections)
 
 
-def _freed(row: Iterable[Event], chain: set[int]) -> tuple[Event, ...]:
+def _freed(
+    row: Iterable[Event], tied: set[int], change: Callable[[Note], Note]
+) -> tuple[Event, ...]:
     return tuple(
-        structs.replace(e, notes=tuple(_open(n) if n.id in chain else n for n in e.notes))
+        structs.replace(e, notes=tuple(change(n) if n.id in tied else n for n in e.notes))
         for e in row
     )
 
@@ -220,6 +306,16 @@ def _open(note: Note) -> Note:
     place = note.place and Label(note.place.value, Origin.SUGGESTED)
     finger = note.finger and Label(note.finger.value, Origin.SUGGESTED)
     return structs.replace(note, place=place, finger=finger)
+
+
+def _pin(question: WhyNot) -> Callable[[Note], Note]:
+    """Holds a note to what a question asks about."""
+
+    def held(note: Note) -> Note:
+        place = Label(Place(question.string, question.fret)) if question.string else None
+        return structs.replace(note, place=place, finger=Label(Finger(str(question.finger))))
+
+    return held
 
 
 def _now(arrangement: Arrangement, question: Prices) -> tuple[int, int, int] | None:

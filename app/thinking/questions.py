@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
+from core.hand.barres import LaidBarre
 from core.hand.music import Keep
 from core.hand.passage import Spot
 from core.model import Finger, Label, Lesson, Place
@@ -13,12 +14,14 @@ from core.store.records import Record
 class Fingers(Struct, frozen=True):
     """Places and fingers for some measures (None: all), everything outside them kept as it is.
 
-    `alike`: equal measures are fingered alike where that costs little.
+    `alike`: equal measures are fingered alike where that costs little. `calm`: what is suggested
+    in these of the measures stays as it is where that costs little.
     """
 
     measures: frozenset[int] | None = None
     keep: Keep = ""
     alike: bool = False
+    calm: frozenset[int] = frozenset()
 
 
 class Prices(Struct, frozen=True):
@@ -57,12 +60,14 @@ class Clash(Struct, frozen=True):
 
 
 class Fingering(Struct, frozen=True):
-    """Labels by note id; `unplaced` notes have none; `clashes` lie in the measures asked for."""
+    """Labels by note id; `unplaced` notes have none; `clashes` and `barres` lie in the measures
+    asked for."""
 
     places: dict[int, Label[Place]] = {}
     fingers: dict[int, Label[Finger]] = {}
     unplaced: tuple[int, ...] = ()
     clashes: tuple[Clash, ...] = ()
+    barres: tuple[LaidBarre, ...] = ()
     solver: str = ""
 
 

@@ -4,48 +4,103 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
-from msgspec import structs
-
 from app.panels.duties import beats_words, pitch_words
 from app.thinking.questions import Clash, WhyNot
-from core.hand.fingering import Release, Solved, Workshop, narrowed, solve_task, tone_of
-from core.hand.other_ways import Conflict, Facts, conflicts, facts, why_not
+from core.hand.conflicts import Conflict, conflicts
+from core.hand.fingering import Release, Solved, releases
+from core.hand.music import given_finger
+from core.hand.other_ways import Difference, Facts, facts
 from core.hand.passage import Spot
 from core.hand.strokes import Stroke
-from core.model import TICKS_PER_QUARTER, Arrangement, Measure, walk
+from core.model import TICKS_PER_QUARTER, Arrangement, Note, walk
+from core.page.fingered import Shift
 
+NO_MORE = 0.05  # a difference in price too small to be told
 NAMES = ("an open string", "finger 1", "finger 2", "finger 3", "finger 4", "the thumb")
 
 
-def clashes(
-    solved: Solved, arrangement: Arrangement, released: Collection[Release]
-) -> tuple[Clash, ...]:
+class Names:
+    """What the notes of an arrangement are called: as the staff shows them under a capo."""
+
+    def __init__(self, arrangement: Arrangement, shift: Shift) -> None:
+        self._measures = {measure.id: measure for measure in walk.measures(arrangement)}
+        self._shift = shift
+
+    def of(self, stroke: Stroke) -> str:
+        """``F♯4``."""
+        return self.called(stroke.sounds[0].first, stroke.sounds[0].measures[0])
+
+    def called(self, note: Note, measure: int) -> str:
+        """A note of a measure."""
+        pitch = self._shift.pitch(note.pitch, self._measures[measure].key)
+        return pitch_words(str(pitch))
+
+    def beat_ticks(self, measure: int) -> int:
+        """The felt beat of a measure."""
+        return self._measures[measure].metre.pulse_ticks[0]
+
+
+def clashes(solved: Solved, names: Names, released: Collection[Release]) -> tuple[Clash, ...]:
     """The spots of a solution where something had to give way."""
-    return tuple(_clash(c, solved, arrangement, released) for c in conflicts(solved))
+    return tuple(_clash(c, solved, names, released) for c in conflicts(solved))
 
 
 def _clash(
-    conflict: Conflict, solved: Solved, arrangement: Arrangement, released: Collection[Release]
+    conflict: Conflict, solved: Solved, names: Names, released: Collection[Release]
 ) -> Clash:
     strokes = solved.task.strokes
     involved = sorted({*conflict.holds, *conflict.strokes})
-    held = [_stroke_words(strokes[i], held=True) for i in conflict.holds]
-    struck = [_stroke_words(strokes[i]) for i in conflict.strokes]
-    words = _joined([*held, *struck])
-    cannot = "cannot be had together"
-    if len(involved) == 1:
-        bare = not solved.task.strokes[involved[0]].choices
-        fret = solved.terms.contract.highest_fret
-        cannot = f"has no place up to fret {fret}" if bare else "is out of this hand's reach"
     measures = [strokes[i].sounds[0].measures[0] for i in involved]
-    last = measures[-1] if measures else 0
     notes = tuple(strokes[i].sounds[0].first.id for i in involved)
-    out = _joined(list(_ways_out(conflict, solved, arrangement, released)))
-    return Clash(last, notes, f"{words} {cannot}.", f"Cheapest: {out}." if out else "")
+    out = _joined(list(_ways_out(conflict, solved, names, released)))
+    return Clash(
+        measures[-1] if measures else 0, notes, conflict_words(conflict, solved, names),
+        f"Cheapest: {out}." if out else "",
+    )  # fmt: skip
+
+
+def conflict_words(conflict: Conflict, solved: Solved, names: Names) -> str:
+    """What cannot be together: ``A4 held and F2 cannot be had together.``"""
+    parts = [_called(i, conflict, solved, names) for i in (*conflict.holds, *conflict.strokes)]
+    parts += [f"position {solved.task.passage.onsets[n].position}" for n in conflict.positions]
+    parts += [f"the barre at fret {solved.task.pinned.barres[n].fret}" for n in conflict.barres]
+    words = _joined(parts)
+    if conflict.most is not None:
+        return f"{words} are more than the {conflict.most} notes at once of the level."
+    if len(parts) > 1:
+        return f"{words} cannot be had together."
+    alone = (*conflict.holds, *conflict.strokes)
+    if alone and not solved.task.strokes[alone[0]].choices:
+        return f"{words} has no place up to fret {solved.terms.contract.highest_fret}."
+    return f"{words} is out of reach within the level."
+
+
+def _called(tone: int, conflict: Conflict, solved: Solved, names: Names) -> str:
+    """A note with the pins that take part, and whether it must ring on."""
+    stroke = solved.task.strokes[tone]
+    words = names.of(stroke)
+    if tone in conflict.places and stroke.firm is not None:
+        words += f" on string {stroke.firm.string}, fret {stroke.firm.fret}"
+    if tone in conflict.fingers:
+        finger = given_finger(stroke, solved.task.terms)
+        words += f" with {NAMES[finger]}" if finger is not None else ""
+    return f"{words} held" if tone in conflict.holds else words
+
+
+def way_words(solved: Solved, names: Names) -> str:
+    """What a way asks and what it cuts: ``1 move of the hand, C3 cut after 2 beats``."""
+    told = facts_words(facts(solved)._replace(released=0))
+    notes = {n.id: n for stroke in solved.task.strokes for s in stroke.sounds for n in s.notes}
+    cuts = []
+    for cut in releases(solved):
+        ticks = round(cut.quarters * TICKS_PER_QUARTER)
+        rings = beats_words(ticks, names.beat_ticks(cut.measure))
+        cuts.append(f"{names.called(notes[cut.note], cut.measure)} cut after {rings}")
+    return ", ".join([told, *cuts])
 
 
 def facts_words(found: Facts) -> str:
-    """What a fingering asks of the hand: ``1 move of the hand, 12 mm of stretch``."""
+    """``1 move of the hand, 12 mm of stretch``."""
     counts = (
         (found.moves, "move of the hand", "moves of the hand"),
         (found.leaps, "leap of a finger", "leaps of a finger"),
@@ -61,85 +116,69 @@ def facts_words(found: Facts) -> str:
 
 def _joined(parts: list[str]) -> str:
     """``a``, ``a and b``, ``a, b and c``."""
-    return " and ".join(", ".join(parts).rsplit(", ", 1)) if len(parts) > 1 else "".join(parts)
-
-
-def _stroke_words(stroke: Stroke, held: bool = False) -> str:
-    """``A4 held``, ``F4 with finger 1 as pinned``."""
-    note = stroke.sounds[0].first
-    words = pitch_words(str(note.pitch)) + (" held" if held else "")
-    pins = []
-    if note.place is not None and note.place.firm:
-        pins.append(f"on string {note.place.value.string}")
-    if note.finger is not None and note.finger.firm and note.finger.value.value != "0":
-        pins.append(f"with finger {note.finger.value.value}")
-    return f"{words} {' '.join(pins)} as pinned" if pins else words
+    return " and ".join(part for part in (", ".join(parts[:-1]), *parts[-1:]) if part)
 
 
 def _ways_out(
-    conflict: Conflict, solved: Solved, arrangement: Arrangement, released: Collection[Release]
+    conflict: Conflict, solved: Solved, names: Names, released: Collection[Release]
 ) -> Iterator[str]:
     """What the solution lets go in the stretch of a conflict."""
     cuts = solved.task.passage.cuts()
     start = max(cut for cut in cuts if cut <= conflict.onset)
     end = min(cut for cut in cuts if cut > conflict.onset)
     by_note = {release.note: release for release in released}
-    beats = {m.id: m for m in walk.measures(arrangement)}
+    left: list[str] = []
     for index, tone in enumerate(solved.task.passage.tones):
         if not start <= tone.first < end:
             continue
         first = solved.task.strokes[index].sounds[0].first
-        name = pitch_words(str(first.pitch))
+        name = names.of(solved.task.strokes[index])
         if solved.spots[index] is None:
-            yield f"leave out or move {name}"
+            left.append(name)
         elif first.id in by_note:
-            yield _release_words(name, by_note[first.id], beats)
+            yield _release_words(name, by_note[first.id], names)
+    if left:
+        yield f"leave out or move {_joined(left)}"
 
 
-def _release_words(name: str, release: Release, measures: dict[int, Measure]) -> str:
-    beat = measures[release.measure].metre.pulse_ticks[0]
+def _release_words(name: str, release: Release, names: Names) -> str:
+    beat = names.beat_ticks(release.measure)
     rings = beats_words(round(release.quarters * TICKS_PER_QUARTER), beat)
     written = beats_words(round(release.written * TICKS_PER_QUARTER), beat)
     return f"let {name} go after {rings} of its {written}"
 
 
-def against(
-    solved: Solved,
-    arrangement: Arrangement,
-    question: WhyNot,
-    wanted: list[Spot],
-    workshop: Workshop,
+def dearer(
+    solved: Solved, tone: int, question: WhyNot, other: Solved, difference: Difference
 ) -> str:
-    """Why a note is not played in one of the wanted ways: the difference, in words."""
-    asked = NAMES[question.finger]
-    if not wanted:
-        return f"Not {asked}: no such way lies within the level, the neck and the other pins."
-    tone = tone_of(solved, question.note)
-    best = solved.spots[tone]
-    if best is not None and best in wanted:
-        return f"{asked.capitalize()} is the easiest here: {spot_words(best)}."
-    difference = why_not(solved, question.note, wanted, workshop)
-    passage = narrowed(solved.task.passage, {tone: wanted})
-    task = structs.replace(solved.task, passage=passage)
-    other = solve_task(task, solved.terms, solved.reach, workshop)
-    if not difference.playable:
-        return f"Not {asked}: {_hindrance(other, arrangement, tone) or difference.words()}"
-    more = _more(facts(solved), facts(other))
+    """Why a note is not played as asked although it could be: what it would ask of the hand."""
+    asked, best = NAMES[question.finger].capitalize(), solved.spots[tone]
+    if difference.more < NO_MORE:
+        return f"{asked} is as easy as any here: {spot_words(other.spots[tone] or best)}."
+    more = list(_more(facts(solved), facts(other)))
     instead = f" instead of {NAMES[best.finger]}" if best is not None else ""
-    head = f"{asked.capitalize()}{instead}: {', '.join(more) or 'the hand does as much'}."
-    return f"{head} {difference.words()}" if difference.more > 0.05 else f"{head} No dearer."
+    return f"{asked}{instead}: {', '.join(more) or 'as many moves'}. {difference.words()}"
 
 
-def _hindrance(other: Solved, arrangement: Arrangement, tone: int) -> str:
-    """What clashes where a note is held to a finger; empty where that is not known."""
-    found = next((c for c in conflicts(other) if tone in (*c.strokes, *c.holds)), None)
-    if found is None or {*found.strokes, *found.holds} == {tone}:
-        return "that lies outside what the level lets the hand do." if found else ""
-    return _clash(found, other, arrangement, ()).words
+def hindered(question: WhyNot, best: Solved | None, names: Names) -> str:
+    """Why a note cannot be played as asked; `best` is the best there is when it is pinned so."""
+    reason = "the level, the neck or the other pins leave no room for it."
+    if best is not None:
+        strokes = best.task.strokes
+        for conflict in conflicts(best):
+            involved = (*conflict.holds, *conflict.strokes)
+            if question.note in {
+                n.id for i in involved for s in strokes[i].sounds for n in s.notes
+            }:
+                reason = conflict_words(conflict, best, names)
+                break
+    return f"Not {NAMES[question.finger]}: {reason}"
 
 
-def spot_words(spot: Spot) -> str:
+def spot_words(spot: Spot | None) -> str:
     """``string 2, fret 1, finger 1``; ``string 1 open``."""
+    if spot is None:
+        return "no place"
     if spot.fret == 0:
         return f"string {spot.string} open"
     return f"string {spot.string}, fret {spot.fret}, {NAMES[spot.finger]}"

@@ -25,6 +25,7 @@ from core.edit.form import (
     SplitSection,
 )
 from core.edit.history import History, Step
+from core.edit.holding import HoldOn
 from core.edit.instrument import SetInstrument, Unplayable, set_capo, set_tuning
 from core.edit.labels import (
     ExchangeAlternative,
@@ -128,6 +129,7 @@ COMMANDS: tuple[type[Command], ...] = (
     ExchangeVersion,
     FigureOpenStrings,
     HideRest,
+    HoldOn,
     InsertMeasures,
     InsertRest,
     JoinMeasures,
@@ -227,6 +229,7 @@ __all__ = [
     "FigureOpenStrings",
     "HideRest",
     "History",
+    "HoldOn",
     "InsertMeasures",
     "InsertRest",
     "JoinMeasures",

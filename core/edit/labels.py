@@ -19,6 +19,7 @@ from core.edit.base import (
 )
 from core.edit.mend import put_measure
 from core.edit.notes import check_fret, moved
+from core.hand.barres import LaidBarre, marked
 from core.model import (
     Event,
     Finger,
@@ -325,7 +326,8 @@ class Suggest(Struct, frozen=True):
     Not a command: it amends the current lesson outside the history, without an undo step.
     `asked` holds the measures it worked on, as they were: results for measures that changed
     meanwhile are dropped. `dropped` are notes whose suggested labels are taken off: no hand can
-    play them as things stand.
+    play them as things stand. `barres` are all of the measures in `asked`; None leaves the marks
+    alone.
     """
 
     places: Mapping[int, Label[Place]]
@@ -333,6 +335,7 @@ class Suggest(Struct, frozen=True):
     solver: str = ""
     asked: tuple[Measure, ...] = ()
     dropped: frozenset[int] = frozenset()
+    barres: tuple[LaidBarre, ...] | None = None
 
     def amend(self, lesson: Lesson) -> Lesson:
         """The lesson with suggested places and fingers; the same object where nothing is new.
@@ -351,10 +354,13 @@ class Suggest(Struct, frozen=True):
             )
             same = all(a is b for a, b in zip(row, section.measures, strict=True))
             sections.append(section if same else structs.replace(section, measures=row))
-        if all(a is b for a, b in zip(sections, lesson.arrangement.sections, strict=True)):
+        fresh = all(m is asked.get(m.id, m) for m in walk.measures(lesson.arrangement))
+        solver = self.solver or lesson.solver
+        if not all(a is b for a, b in zip(sections, lesson.arrangement.sections, strict=True)):
+            lesson = structs.replace(with_sections(lesson, sections), solver=solver)
+        if self.barres is None or not fresh:
             return lesson
-        updated = with_sections(lesson, sections)
-        return structs.replace(updated, solver=self.solver) if self.solver else updated
+        return marked(lesson, self.barres, frozenset(asked) if asked else None, solver)
 
 
 class TakeSuggestions(Struct, frozen=True):

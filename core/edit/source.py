@@ -84,7 +84,9 @@ def copy_source(part: SourcePart, begin: int, end: int, voice: int | None = 0) -
     try:
         return _copied(part, begin, end, voice)
     except _Cut:
-        raise EditRefused(f"{part.name} holds a note over the end of what is taken.") from None
+        raise EditRefused(
+            f"The part {part.name} holds a note over the end of what is taken."
+        ) from None
 
 
 def _copied(part: SourcePart, begin: int, end: int, voice: int | None) -> Clip:
@@ -102,7 +104,7 @@ def _copied(part: SourcePart, begin: int, end: int, voice: int | None) -> Clip:
                     for onset, event in _between(measure, index, row, window)
                 )
     if not pieces:
-        raise EditRefused(f"{part.name} has no music there.")
+        raise EditRefused(f"The part {part.name} has no music there.")
     return Clip(tuple(pieces))
 
 
@@ -162,7 +164,9 @@ class TakeFromSource(Struct, frozen=True):
         last = starts(part.measures)[-1] if part.measures else 0
         if begin >= last:
             missing = name_of(lesson, self.first)
-            raise EditRefused(f"{part.name} ends before {missing}; there is nothing to take.")
+            raise EditRefused(
+                f"The part {part.name} ends before {missing}; there is nothing to take."
+            )
         try:
             clip = _copied(part, begin, end, self.of)
         except _Cut as cut:

@@ -11,6 +11,7 @@ from typing import Any
 
 import msgspec
 
+from core.formats import lesson_lines
 from core.model.errors import BadInput
 from core.model.lesson import LESSON_VERSION, Lesson
 from core.model.measure import Measure
@@ -19,6 +20,8 @@ from core.model.validate import problems
 
 FORMAT = "footstool.lesson"
 MOST_BYTES = 64 * 1024 * 1024
+WHITE = b" \t\r\n"
+MEND = "take an earlier copy of the file, or mend that place in a text editor"
 
 
 def to_text(value: object) -> object:
@@ -97,6 +100,11 @@ def read(data: bytes, name: str = "The lesson") -> Lesson:
     """Read and validate a lesson file; `name` begins the sentence of a BadInput."""
     if len(data) > MOST_BYTES:
         raise BadInput(f"{name} is larger than a lesson can be (64 MiB).")
+    text = data.strip(WHITE)
+    if not text:
+        raise BadInput(f"{name} is empty.")
+    if text[:1] != b"{":
+        raise BadInput(f"{name} is not a Footstool lesson; it holds something else.")
     try:
         head = msgspec.json.decode(data, type=_Head)
         if head.format != FORMAT:
@@ -110,34 +118,42 @@ def read(data: bytes, name: str = "The lesson") -> Lesson:
             )
         lesson = _DECODER.decode(data)
     except (msgspec.DecodeError, ValueError, RecursionError) as error:
-        raise BadInput(f"{name} cannot be read: {_where(data, error)}.") from error
+        raise BadInput(f"{name} cannot be opened: {_where(data, error)}.") from error
     found = problems(lesson)
     if found:
-        more = f" ({len(found) - 1} more)" if len(found) > 1 else ""
-        raise BadInput(f"{name} is not sound: {found[0].sentence.rstrip('.')}{more}.")
+        more = f" (and {len(found) - 1} more faults)" if len(found) > 1 else ""
+        what = _lower(found[0].sentence).rstrip(".")
+        raise BadInput(f"{name} cannot be opened: {what}{more}; {MEND}.")
     return lesson
+
+
+def _lower(sentence: str) -> str:
+    return sentence[:1].lower() + sentence[1:]
 
 
 _BYTE = re.compile(r" ?\(byte (\d+)\)")
 _PATH = re.compile(r" - at `\$([^`]*)`")
-_MEASURE = re.compile(r"\.sections\[(\d+)\]\.measures\[(\d+)\]")
+_STEP = re.compile(r"\[(\d+)\]|\.?([^.\[\]]+)")
 
 
 def _where(data: bytes, error: Exception) -> str:
-    """The error with the line of the file or the measure it happened in, where that can be told."""
-    text = str(error)
+    """What is wrong and at which line and measure, for people; the reader's own words last."""
+    text = str(error).rstrip(".")
     if isinstance(error, RecursionError):
-        return "it is nested too deeply"
+        return "it is nested too deeply to be a lesson"
     if "truncated" in text:
-        return f"the file is cut off at line {data.count(10) + 1}"
+        return f"the file is cut off at line {data.count(10) + 1}; take an earlier copy of it"
     if found := _BYTE.search(text):
         line = data.count(10, 0, int(found[1])) + 1
-        return f"line {line}: {_BYTE.sub('', text)}".rstrip(".")
-    if found := _PATH.search(text):
-        what = _PATH.sub("", text).rstrip(".")
-        measure = _MEASURE.search(found[1])
-        if measure is None:
-            return f"{found[1].lstrip('.') or 'the file'}: {what}"
-        section, number = int(measure[1]) + 1, int(measure[2]) + 1
-        return f"section {section}, its measure {number}: {what}"
-    return text.rstrip(".")
+        return f"line {line} is damaged; {MEND} ({_BYTE.sub('', text)})"
+    found = _PATH.search(text)
+    path = _steps(found[1]) if found else ()
+    place = lesson_lines.place(data, path) or "the file"
+    return f"{place} is damaged; {MEND} ({_PATH.sub('', text)})"
+
+
+def _steps(path: str) -> lesson_lines.Path:
+    """``.sections[0].measures`` as steps: names and numbers."""
+    return tuple(
+        int(found[1]) if found[1] is not None else found[2] for found in _STEP.finditer(path)
+    )

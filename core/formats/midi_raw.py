@@ -61,8 +61,10 @@ def parse(data: bytes, name: str, ledger: Ledger) -> RawFile:
     """Read a file of format 0 or 1; raises BadInput with a sentence that begins with `name`."""
     if len(data) > MOST_BYTES:
         raise BadInput(f"{name} is larger than a MIDI file of a tune can be (16 MiB).")
+    if not data:
+        raise BadInput(f"{name} is empty.")
     if not data.startswith(b"MThd"):
-        raise BadInput(f"{name} is not a MIDI file: it does not begin with MThd.")
+        raise BadInput(f"{name} is not a MIDI file; it holds something else.")
     try:
         file = mido.MidiFile(file=io.BytesIO(data), clip=True, charset="latin-1")
     except (OSError, EOFError, ValueError, LookupError, TypeError, KeySignatureError) as error:

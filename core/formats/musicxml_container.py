@@ -91,16 +91,26 @@ def _parsed(data: bytes, name: str) -> Element:
     try:
         root = etree.fromstring(data, parser)
     except etree.XMLSyntaxError as error:
+        if not _looks_like_xml(data):
+            raise BadInput(f"{name} is not a MusicXML score; it holds something else.") from error
         what = str(error.msg or "no XML").split(", line ")[0].rstrip(".")
-        raise BadInput(f"{name} is not readable XML: line {error.lineno}: {what}.") from error
+        raise BadInput(
+            f"{name} is damaged at line {error.lineno} and cannot be opened; get the file again, "
+            f"or have the program that made it write it anew ({what})."
+        ) from error
     except ValueError as error:
-        raise BadInput(f"{name} is not readable XML.") from error
+        raise BadInput(f"{name} is not a MusicXML score; it holds something else.") from error
     if _has_entities(root):
         raise BadInput(f"{name} uses entities, which a score never needs; it is not opened.")
     if root.tag[:1] == "{" and not root.tag.endswith("}container"):
         for element in root.iter("{*}*"):
             element.tag = element.tag.rpartition("}")[2]
     return root
+
+
+def _looks_like_xml(data: bytes) -> bool:
+    """Whether the first sign is ``<``, in one byte or two, after a byte order mark."""
+    return data.lstrip(b"\xef\xbb\xbf\xff\xfe\x00 \t\r\n")[:1] == b"<"
 
 
 def _has_entities(root: Element) -> bool:

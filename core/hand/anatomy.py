@@ -17,6 +17,8 @@ COMFORT_MM = (36.0, 70.0, 99.0, 36.0, 68.0, 34.0)
 ACROSS = 1.2
 """The distance across and along the strings together may be this much longer than along them."""
 
+HIGH_FRET = 7
+
 AGE_FACTORS = ((7, 0.75), (10, 0.83), (13, 0.92))
 """Up to this age (years), this part of a grown hand's spans. House default, no published spans."""
 
@@ -25,7 +27,9 @@ class Reach(Struct, frozen=True):
     """What one student's hand can do on one instrument, within a level.
 
     `frets_mm[n]` is the distance of fret n from the nut or capo; `string_mm` the distance of two
-    neighbouring strings at the nut; `spans_mm` in the order of `PAIRS`.
+    neighbouring strings at the nut; `spans_mm` in the order of `PAIRS`. `usual` is the fret and
+    the position that only string 1 may exceed, where it is reached from open strings, a rest or a
+    finger that lies on it (None: no such exception).
     """
 
     strings: int
@@ -35,6 +39,7 @@ class Reach(Struct, frozen=True):
     highest_position: int
     fingers: int = 4
     barre: bool = True
+    usual: tuple[int, int] | None = None
 
     @property
     def last_fret(self) -> int:
@@ -61,13 +66,26 @@ def reach(
     age: int | None = None,
 ) -> Reach:
     """What this hand may do on this instrument within the contract."""
-    last = max(1, min(contract.highest_fret, instrument.highest_fret - instrument.capo))
+    there = instrument.highest_fret - instrument.capo
+    last = max(1, min(contract.highest_fret, there))
+    position = max(1, min(contract.highest_position, last))
+    usual = None
+    high = min(high_fret(contract), there)
+    if high > last:
+        usual, last, position = (last, position), high, high
     return Reach(
         strings=len(instrument.strings),
         frets_mm=tuple(instrument.fret_mm(fret) for fret in range(last + 1)),
         string_mm=instrument.nut_mm / (len(instrument.strings) - 1),
         spans_mm=spans(hand, age),
-        highest_position=max(1, min(contract.highest_position, last)),
+        highest_position=position,
         fingers=contract.fingers,
         barre=contract.barre,
+        usual=usual,
     )
+
+
+def high_fret(contract: LevelContract) -> int:
+    """The highest fret of string 1 where it is reached from open strings, a rest or a guide finger:
+    a house default of level 1 (0: no exception)."""
+    return HIGH_FRET if contract.level == 1 else 0

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from core.hand.passage import Spot
-from core.model import Barre
+from core.model import Arrangement, Barre, Lesson, Span, walk
 
 
 class LaidBarre(Struct, frozen=True):
@@ -75,3 +75,43 @@ def _goes_on(run: list[Hold], hold: Hold) -> bool:
     _, thin, thick = _over([*run, hold])
     under = (s for h in (*run, hold) for s in h.spots if thin <= s.string <= thick)
     return all(s.fret > fret or (s.fret == fret and s.finger == 1) for s in under)
+
+
+def marked(
+    lesson: Lesson, barres: Sequence[LaidBarre], window: frozenset[int] | None, solver: str
+) -> Lesson:
+    """The lesson with these suggested barres instead of those that were suggested before in the
+    measures asked for (all: None); the same object where nothing is new."""
+    former: list[Span] = []
+    kept: list[Span] = []
+    homes = _homes(lesson.arrangement)
+    for span in lesson.arrangement.spans:
+        mine = span.suggested and span.kind == "barre" and _within(span, homes, window)
+        (former if mine else kept).append(span)
+    known = {structs.replace(span, id=0): span for span in former}
+    renewed, next_id = [], lesson.next_id
+    for barre in barres:
+        span = Span(0, "barre", barre.start, barre.end, barre=barre.mark(), suggested=True)
+        if span in known:
+            renewed.append(known[span])
+        else:
+            renewed.append(structs.replace(span, id=next_id))
+            next_id += 1
+    if renewed == former:
+        return lesson
+    arrangement = structs.replace(lesson.arrangement, spans=(*kept, *renewed))
+    return structs.replace(lesson, arrangement=arrangement, next_id=next_id, solver=solver)
+
+
+def _homes(arrangement: Arrangement) -> dict[int, int]:
+    """The measure of every event and note."""
+    homes: dict[int, int] = {}
+    for measure in walk.measures(arrangement):
+        for located in walk.events(measure):
+            homes[located.event.id] = measure.id
+            homes.update((note.id, measure.id) for note in located.event.notes)
+    return homes
+
+
+def _within(span: Span, homes: dict[int, int], window: frozenset[int] | None) -> bool:
+    return window is None or any(homes.get(end) in window for end in (span.start, span.end))

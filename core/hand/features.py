@@ -13,7 +13,11 @@ PARTS = ("treble", "middle", "bass")
 HIGHEST_NAMED = 9
 """Positions from this one on are priced alike, but for `position`."""
 MOST_FOLLOWING = 3
-"""Frets beyond this number weigh no more when one finger follows another."""
+"""Frets beyond this number weigh no more when one finger plays after another pressed."""
+FOLLOWING = (-2, -1, 0, 1, 2)
+"""Frets by which one finger plays closer to another that played before than their places, or
+farther; the ends stand for all beyond."""
+STRINGS = ("same string", "treble side", "bass side")
 OFFSETS = (-2, -1, 1)
 
 
@@ -38,9 +42,20 @@ def _of_a_finger(k: int) -> dict[str, str]:
             )
     for other in range(1, 5):
         if other != k:
-            after = f"the {word} finger follows finger {other}"
+            after = f"the {word} finger plays after finger {other} pressed"
             table[f"near {other}{k}"] = f"{after}: each fret closer than their places"
             table[f"far {other}{k}"] = f"{after}: each fret wider than their places"
+            table |= _next(other, k)
+    return table
+
+
+def _next(one: int, other: int) -> dict[str, str]:
+    table = {}
+    for d in FOLLOWING:
+        how = "as their places are" if d == 0 else f"{abs(d)} {'closer' if d < 0 else 'wider'}"
+        for where in STRINGS:
+            words = f"finger {one} played, finger {other} plays next, {how}, on the {where}"
+            table[f"next {one}{other} {d:+d} {where}"] = words
     return table
 
 

@@ -117,7 +117,8 @@ def solve(
     pinned = music.pins(arrangement)
     reach = _reach(arrangement, terms, pinned)
     highest = min(terms.contract.highest_fret, reach.last_fret)
-    limits = Limits(arrangement.instrument, highest, reach.spans_mm[2])
+    high = reach.last_fret if reach.usual else 0
+    limits = Limits(arrangement.instrument, highest, reach.spans_mm[2], high)
     sounds = heard(arrangement, _with_neighbours(arrangement, terms.window))
     task = music.task(
         sounds,

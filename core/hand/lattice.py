@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 
 from core.hand.passage import THUMB, Menu, Onset, Passage, pressure
-from core.hand.states import RELEASED, Asked, Sounding, States, states
+from core.hand.states import RELEASED, Asked, Sounding, States, may_reach, states
 from core.hand.tables import Floats, Tables
 
 FAR = float("inf")
@@ -102,7 +102,8 @@ class Lattice:
         if found is None:
             gap = pressure(self.passage.onsets[number].gap)
             before, after = self.states(number - 1), self.states(number)
-            found = self.store.step(before, after, self.links(number), gap)
+            rest = self.passage.onsets[number].rest
+            found = self.store.step(before, after, self.links(number), (gap, rest))
             self._steps[number] = found
         return found
 
@@ -197,11 +198,13 @@ class Store:
             found.number = len(self._states)
         return found
 
-    def step(self, a: States, b: States, links: tuple[_Link, ...], gap_pressure: float) -> Floats:
-        key = (a.number, b.number, links, gap_pressure)
+    def step(
+        self, a: States, b: States, links: tuple[_Link, ...], when: tuple[float, bool]
+    ) -> Floats:
+        key = (a.number, b.number, links, when)
         found = self._steps.get(key)
         if found is None:
-            found = self._steps[key] = step_prices(a, b, links, gap_pressure, self.tables)
+            found = self._steps[key] = step_prices(a, b, links, when, self.tables)
         return found
 
 
@@ -217,18 +220,23 @@ def _codes(spots: Menu, kept: bool, tables: Tables) -> tuple[int, ...]:
 
 
 def step_prices(
-    a: States, b: States, links: tuple[_Link, ...], gap_pressure: float, tables: Tables
+    a: States, b: States, links: tuple[_Link, ...], when: tuple[float, bool], tables: Tables
 ) -> Floats:
-    """Prices of every step between two sets of states; infinite where a ringing note would move."""
-    fingers, shift = tables.under(gap_pressure)
+    """Prices of every step between two sets of states; infinite where a ringing note would move.
+
+    `when`: the pressure of time, and whether there is a rest before.
+    """
+    rows, shift = tables.under(when[0])
     columns, places = b.columns(tables.layout)
     onward = np.zeros((len(a.shape_codes), len(columns)))
-    for finger, table in fingers.items():
-        mine = a.shape_fingers[:, finger - 1]
-        onward += table[mine[:, None], columns] if finger in a.used else table[0, columns]
+    for hand, table in enumerate(rows):
+        if hand in a.used:
+            onward += table[a.hands[:, hand][:, None], columns]
+        elif hand < 4:
+            onward += table[0, columns]
     shapes = np.zeros((len(a.shape_codes), len(b.shape_codes)))
-    for finger in b.used:
-        shapes += onward.take(places[:, finger - 1], axis=1)
+    for hand in b.used:
+        shapes += onward.take(places[:, hand], axis=1)
     dropped = tables.layout.dropped
     for link in links:
         one = a.shape_codes[:, link.before][:, None]
@@ -238,6 +246,8 @@ def step_prices(
         shapes[moved ^ gone] = FAR
         if not link.kept:
             shapes += RELEASED * gone
+    if tables.layout.reach.usual is not None and not when[1]:
+        shapes[~may_reach(a, b, tables)] = FAR
     free = np.where(a.pressed, 0, tables.layout.positions)
     price: Floats = shapes.take(a.shape, axis=0).take(b.shape, axis=1)
     price += shift.take(a.position - 1 + free, axis=0).take(b.position - 1, axis=1)

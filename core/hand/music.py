@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from typing import Literal
 
 from msgspec import Struct, structs
@@ -139,10 +139,12 @@ def task(sounds: Sequence[Heard], terms: Terms, pinned: Pins | None = None) -> T
     free = tuple(_wanted(stroke, terms.window) for stroke in every)
     asked = {number for wanted, (_, number) in zip(free, flat, strict=True) if wanted}
     stays = terms.keep in ("fingers", "all")
+    ends = list(accumulate((max(s.end for s in row) for row in rows), max, initial=-1))
     most = _most(tones, every, len(moments), terms)
     onsets = tuple(
         Onset(gap, pinned.positions.get(tick), pinned.barre_at(tick) is not None
-              or (pinned.any_barre_at(tick) and (stays or number not in asked)), most[number])
+              or (pinned.any_barre_at(tick) and (stays or number not in asked)), most[number],
+              ends[number] < tick)
         for number, (gap, tick) in enumerate(zip(gaps, ticks, strict=True))
     )  # fmt: skip
     return Task(Passage(onsets, tones), every, moments, free, terms, pinned)

@@ -39,13 +39,15 @@ class Onset(Struct, frozen=True):
 
     `gap` is the time since the onset before, in quarters. `position` pins the fret of finger 1;
     `barre` allows one whatever the level says, because somebody wrote it there; `most` is how many
-    notes may sound at once (struck or ringing; None: as many as there are).
+    notes may sound at once (struck or ringing; None: as many as there are). `rest`: nothing sounds
+    before it.
     """
 
     gap: float = 1.0
     position: int | None = None
     barre: bool = False
     most: int | None = None
+    rest: bool = False
 
 
 class Passage(Struct, frozen=True):

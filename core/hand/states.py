@@ -47,29 +47,37 @@ class Asked(NamedTuple):
 class States:
     """The states of an onset: shapes (what every finger holds) and positions of the hand.
 
-    `shape_codes` [shape, tone] and `shape_fingers` [shape, 4] places; `shape`, `position` (fret of
+    `shape_codes` [shape, tone], `shape_fingers` [shape, 4] places, `shape_played` [shape, 4] the
+    same of the notes struck alone; `shape`, `position` (fret of
     finger 1) and `price` for every state.
     """
 
-    def __init__(self, codes: Ints, fingers: Ints, shape: Ints, position: Ints) -> None:
-        self.shape_codes, self.shape_fingers = codes, fingers
+    def __init__(
+        self, codes: Ints, fingers: tuple[Ints, Ints], shape: Ints, position: Ints
+    ) -> None:
+        self.shape_codes, (self.shape_fingers, self.shape_played) = codes, fingers
         self.shape, self.position = shape, position
-        self.codes, self.fingers = codes[shape], fingers[shape]
+        self.codes, self.fingers = codes[shape], self.shape_fingers[shape]
         self.pressed: Bools = np.any(self.fingers, axis=1)
         self.price: Floats = np.zeros(len(shape))
         self.number = 0  # a store counts its states
         self._columns: tuple[Ints, Ints] | None = None
 
     @cached_property
+    def hands(self) -> Ints:
+        """[shape, 8]: the places of the four fingers, and of those of them that play."""
+        return np.concatenate([self.shape_fingers, self.shape_played], axis=1)
+
+    @cached_property
     def used(self) -> tuple[int, ...]:
-        """The fingers that press something in some shape."""
-        return tuple(int(k) + 1 for k in np.flatnonzero(self.shape_fingers.any(axis=0)))
+        """Which columns of `hands` say something in some shape."""
+        return tuple(int(k) for k in np.flatnonzero(self.hands.any(axis=0)))
 
     def columns(self, layout: Layout) -> tuple[Ints, Ints]:
         """Where in the tables of steps what the fingers do here is found: the different columns,
-        and for [shape, finger - 1] which of them."""
+        and for [shape, column of `hands`] which of them."""
         if self._columns is None:
-            wide = self.shape_fingers + layout.starts
+            wide = self.hands + layout.starts
             used, which = np.unique(wide, return_inverse=True)
             self._columns = used, which.reshape(wide.shape)
         return self._columns
@@ -89,7 +97,11 @@ def states(asked: Asked, tables: Tables) -> States:
     used[rows] = True
     shape: Ints = (np.cumsum(used) - 1)[rows]
     combos, fingers = combos[used], fingers[used]
-    found = States(combos, fingers, shape, position)
+    played = fingers
+    if not all(tone.struck for tone in asked.tones):
+        silent = np.array([not tone.struck for tone in asked.tones])
+        played, _ = _fingers(np.where(silent, tables.layout.dropped, combos), tables)
+    found = States(combos, (fingers, played), shape, position)
     found.price = _shape_prices(combos, fingers, asked, tables)[shape]
     chord = asked.chord
     for column, tone in enumerate(asked.tones):
@@ -147,6 +159,9 @@ def _positions(combos: Ints, asked: Asked, tables: Tables) -> tuple[Ints, Ints]:
     is in first position or presses nothing.
     """
     may: Bools = np.all(tables.frame[combos], axis=1)
+    usual = tables.layout.reach.usual
+    if usual is not None:
+        may[~tables.layout.high[combos].any(axis=1), usual[1] :] = False
     own: Bools = np.any(tables.own[combos], axis=1)
     idle: Bools = ~np.any(tables.layout.pressed[combos], axis=1)
     own |= idle[:, None]
@@ -166,3 +181,18 @@ def _shape_prices(combos: Ints, fingers: Ints, asked: Asked, tables: Tables) -> 
         if tone.struck and tone.loose:
             price += UNPLACED * (combos[:, column] == tables.layout.dropped)
     return price
+
+
+def may_reach(a: States, b: States, tables: Tables) -> Bools:
+    """[shape of a, shape of b]: whether what is struck above the usual frets is reached as it
+    should be: from open strings, by a finger that lies on string 1, or from up there."""
+    layout = tables.layout
+    there = layout.high[a.shape_codes].any(axis=1) | ~a.shape_fingers.any(axis=1)
+    allowed = np.ones((len(a.shape_codes), len(b.shape_codes)), bool)
+    for finger in range(1, 5):
+        thin, _, fret = layout.columns(finger)
+        on_first = (thin == 1) & (fret > 0)
+        plays = (on_first & (fret > layout.reach.usual[0]))[b.shape_played[:, finger - 1]]  # type: ignore[index]
+        lies = on_first[a.shape_fingers[:, finger - 1]]
+        allowed &= ~plays[None, :] | (lies | there)[:, None]
+    return allowed

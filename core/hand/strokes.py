@@ -33,11 +33,13 @@ class Stroke(Struct, frozen=True):
 
 
 class Limits(Struct, frozen=True):
-    """What the hand must stay within: frets counted from the capo, and millimetres."""
+    """What the hand must stay within: frets counted from the capo (`high_fret` on string 1 alone),
+    and millimetres."""
 
     instrument: Instrument
     highest_fret: int
     span_mm: float
+    high_fret: int = 0
 
     @property
     def last_fret(self) -> int:
@@ -111,7 +113,8 @@ def choices(note: Note, limits: Limits) -> tuple[Place, ...]:
     instrument = limits.instrument
     midi = note.pitch.midi
     if note.harmonic is None:
-        return instrument.places(midi, limits.last_fret)
+        found = instrument.places(midi, max(limits.last_fret, limits.high_fret))
+        return tuple(p for p in found if p.fret <= limits.last_fret or p.string == 1)
     stopped = range(1) if note.harmonic.kind == "natural" else range(1, limits.last_fret + 1)
     return tuple(
         Place(string, fret)

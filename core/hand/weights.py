@@ -185,5 +185,5 @@ TABLE = MappingProxyType(
     }
 )
 
-FITTED: tuple[float, ...] = tuple(TABLE[name] for name in NAMES)
+FITTED: tuple[float, ...] = tuple(TABLE.get(name, 0.0) for name in NAMES)
 """The learned weights in the order of the features."""

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from msgspec import structs
 
+from core.hand.barres import marked
 from core.hand.fingering import SOLVER, Suggested
-from core.model import Arrangement, Event, Lesson, Measure, Note, Section, Span, walk
+from core.model import Event, Lesson, Measure, Note, Section
 
 
 def with_suggestions(lesson: Lesson, found: Suggested) -> Lesson:
@@ -22,39 +23,7 @@ def with_suggestions(lesson: Lesson, found: Suggested) -> Lesson:
 def with_barres(lesson: Lesson, found: Suggested) -> Lesson:
     """The lesson with the suggested barres instead of those that were suggested before in the
     measures asked for; the same object where nothing is new."""
-    former: list[Span] = []
-    kept: list[Span] = []
-    homes = _homes(lesson.arrangement)
-    for span in lesson.arrangement.spans:
-        mine = span.suggested and span.kind == "barre" and _within(span, homes, found.window)
-        (former if mine else kept).append(span)
-    known = {structs.replace(span, id=0): span for span in former}
-    renewed, next_id = [], lesson.next_id
-    for laid in found.barres:
-        span = Span(0, "barre", laid.start, laid.end, barre=laid.mark(), suggested=True)
-        if span in known:
-            renewed.append(known[span])
-        else:
-            renewed.append(structs.replace(span, id=next_id))
-            next_id += 1
-    if renewed == former:
-        return lesson
-    arrangement = structs.replace(lesson.arrangement, spans=(*kept, *renewed))
-    return structs.replace(lesson, arrangement=arrangement, next_id=next_id, solver=SOLVER)
-
-
-def _homes(arrangement: Arrangement) -> dict[int, int]:
-    """The measure of every event and note."""
-    homes: dict[int, int] = {}
-    for measure in walk.measures(arrangement):
-        for located in walk.events(measure):
-            homes[located.event.id] = measure.id
-            homes.update((note.id, measure.id) for note in located.event.notes)
-    return homes
-
-
-def _within(span: Span, homes: dict[int, int], window: frozenset[int] | None) -> bool:
-    return window is None or any(homes.get(end) in window for end in (span.start, span.end))
+    return marked(lesson, found.barres, found.window, SOLVER)
 
 
 def _section(section: Section, found: Suggested) -> Section:

@@ -213,10 +213,11 @@ def _alone(
         if note.fret == 0 and note.finger:
             yield _remark("L23", "E", f"Finger {note.finger} on an open string.", note)
     if note.fret > contract.highest_fret:
-        high = contract.level == 1 and note.string == 1 and note.fret <= HIGH_FRET
-        if not (high and (note.note.guide or _helped(note, notes))):
-            text = f"Fret {note.fret} is beyond fret {contract.highest_fret}."
+        text = f"Fret {note.fret} is beyond fret {contract.highest_fret}."
+        if not (contract.level == 1 and note.string == 1 and note.fret <= HIGH_FRET):
             yield _remark("L25", "E", text, note)
+        elif not note.note.guide and (down := _hindering(note, notes, contract.highest_fret)):
+            yield _remark("L25", "E", text, note, *down)
 
 
 def _meet(one: Played, other: Played) -> bool:
@@ -266,14 +267,16 @@ def _stretch(
             yield _remark("L6", "E", text, first, second)
 
 
-def _helped(note: Played, notes: list[Played]) -> bool:
-    """Reached from an open string or a rest."""
+def _hindering(note: Played, notes: list[Played], highest: int) -> list[Played]:
+    """What a note high on string 1 is not well reached from: the notes that are pressed at the
+    onset before. None after a rest, where the same finger lies on string 1, or up there."""
     before = [n for n in notes if n.at < note.at]
-    if not before:
-        return True
+    if not before or max(n.end for n in before) < note.at[0]:
+        return []
     last = max(n.at for n in before)
-    sounding = [n for n in before if n.at == last]
-    return all(n.fret == 0 for n in sounding) or max(n.end for n in before) < note.at[0]
+    down = [n for n in before if n.fret and n.sounds_at(last)]
+    guided = any(n.string == 1 and n.finger == note.finger for n in down)
+    return [] if guided or any(n.fret > highest for n in down) else down
 
 
 def _overlapping(notes: list[Played]) -> Iterator[tuple[Played, Played]]:

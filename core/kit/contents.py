@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 
 from core.model import STANDARD, Instrument, Lesson
+
+LIST = "contents.txt"
+MOST_BYTES = 1_000_000
 
 CAUTIONS = (
     "Stop if it hurts, and rest. If the pain comes back, see a doctor before playing on.",
@@ -23,6 +27,21 @@ def contents(lesson: Lesson, rows: Sequence[tuple[str, str]], stamp: str, date: 
     lines += [f"{name:<{width}}  {what}" for name, what in rows]
     lines += ["", "Take care", *(f"- {caution}" for caution in CAUTIONS), ""]
     return "\n".join(lines)
+
+
+def listed_in(path: Path) -> frozenset[str]:
+    """The files that a list of contents names, itself too; empty where there is no such list."""
+    try:
+        with path.open("rb") as file:
+            lines = file.read(MOST_BYTES).decode(errors="replace").splitlines()
+    except OSError:
+        return frozenset()
+    heads = [n for n, line in enumerate(lines) if line.startswith("Tuning, string ")]
+    if not heads or not lines[heads[0] - 1].startswith("Lesson version "):
+        return frozenset()
+    rows = lines[heads[0] + 2 :]
+    ends = rows.index("") if "" in rows else len(rows)
+    return frozenset({LIST} | {row.partition("  ")[0] for row in rows[:ends]})
 
 
 def _credits(lesson: Lesson) -> list[str]:

@@ -34,9 +34,10 @@ def fill(folder: Path, parts: Sequence[Part], tell: Callable[[str], None]) -> li
             shutil.rmtree(workshop, ignore_errors=True)
     except OSError as error:
         why = (error.strerror or str(error)).rstrip(".")
-        raise BadInput(
-            f"The kit cannot be written to {folder}: {why[:1].lower()}{why[1:]}."
-        ) from error
+        why = why[:1].lower() + why[1:]
+        if isinstance(error, FileNotFoundError) and folder.parent.is_dir():
+            why = f"{folder.parent} takes no new folder; choose another place"
+        raise BadInput(f"The kit cannot be written to {folder}: {why}.") from error
     return sizes
 
 

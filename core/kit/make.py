@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+import os
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import partial
 from hashlib import sha256
 from pathlib import Path
@@ -12,10 +13,10 @@ from msgspec import Struct
 from core.display.items import Sheet
 from core.display.pdf import to_pdf
 from core.formats import lesson_json, midi, musicxml_write
-from core.kit.contents import contents
+from core.kit.contents import LIST, contents, listed_in
 from core.kit.folder import Part, fill
 from core.kit.names import section_name, section_slugs, slug
-from core.model import Lesson, Section
+from core.model import BadInput, Lesson, Section
 from core.page.engrave import engrave
 from core.page.metrics import Metrics
 from core.page.style import A4, PageStyle, for_settings
@@ -40,11 +41,12 @@ class Press(Struct, frozen=True):
 
 
 class Artefact(Struct, frozen=True):
-    """A file of the kit: its name, what it is, its size."""
+    """A file of the kit: its name, what it is, its size, and whether an older one made way."""
 
     name: str
     what: str
     size_bytes: int
+    replaced: bool = False
 
 
 class _Plan(Struct, frozen=True):
@@ -69,15 +71,36 @@ def make(
 
     Handout, sound and MIDI of each section, MusicXML, the lesson itself and a list of contents.
     The same lesson and `date` (ISO 8601) make the same files. `tell` hears each file's name before
-    it is made, and may raise to stop. Raises BadInput.
+    it is made, and may raise to stop. Files of an older kit are replaced. Raises BadInput, also
+    where a file that no kit lists there would have to make way.
     """
     plans = [*_plans(lesson, press, date)]
     rows = [(plan.name, plan.what) for plan in plans]
     listed = contents(lesson, rows, stamp(lesson), date)
-    plans.append(_Plan("contents.txt", "This list", lambda: [listed.encode()]))
+    plans.append(_Plan(LIST, "This list", lambda: [listed.encode()]))
     parts: list[Part] = [(plan.name, plan.pieces) for plan in plans]
+    old = _in_the_way(folder, [plan.name for plan in plans])
     sizes = fill(folder, parts, tell)
-    return [Artefact(plan.name, plan.what, size) for plan, size in zip(plans, sizes, strict=True)]
+    return [
+        Artefact(plan.name, plan.what, size, plan.name in old)
+        for plan, size in zip(plans, sizes, strict=True)
+    ]
+
+
+def _in_the_way(folder: Path, names: Sequence[str]) -> list[str]:
+    """Which files of an older kit will be replaced; raises BadInput for any other file."""
+    there = [name for name in names if os.path.lexists(folder / name)]
+    if not there:
+        return []
+    ours = listed_in(folder / LIST)
+    foreign = [name for name in there if name not in ours]
+    if foreign:
+        more = f" and {len(foreign) - 1} more" if len(foreign) > 1 else ""
+        raise BadInput(
+            f"The folder {folder} holds {foreign[0]}{more}, which no list of contents of a kit "
+            f"names there; move {'it' if not more else 'them'} away or choose another folder."
+        )
+    return there
 
 
 def handout(lesson: Lesson, press: Press, date: str) -> bytes:

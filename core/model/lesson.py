@@ -83,12 +83,14 @@ class Settings(Struct, frozen=True, omit_defaults=True):
 
     `names` are note names for beginners: letters in the heads, or syllables beside the staff.
     `sounding` writes what sounds under a capo, for reading with others, not what is fingered.
+    `shape_sheet` adds a sheet of all chord shapes to the handout.
     """
 
     practice_percent: int = 70
     staves: Literal["staff and tab", "staff", "tab"] = "staff and tab"
     names: Literal["", "letters", "fixed do", "movable do"] = ""
     sounding: bool = False
+    shape_sheet: bool = False
 
 
 class Lesson(Struct, frozen=True, omit_defaults=True, eq=False):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from math import isfinite
 
 from msgspec import Struct
@@ -64,9 +64,30 @@ def _id_problems(lesson: Lesson) -> Iterator[Problem]:
     counts = Counter(walk.ids(lesson))
     for number, count in counts.items():
         if count > 1:
-            yield Problem(f"The id {number} is used {count} times.")
+            where = " and ".join(_holders(lesson, number))
+            yield Problem(f"The id {number} is used {count} times, in {where}.")
         if not 0 < number < lesson.next_id:
-            yield Problem(f"The id {number} is outside 1 to {lesson.next_id - 1}.")
+            (where, *_) = _holders(lesson, number)
+            yield Problem(f"In {where} the id {number} is outside 1 to {lesson.next_id - 1}.")
+
+
+def _holders(lesson: Lesson, number: int) -> list[str]:
+    """What holds an id, as people call it: ``measure 3``, ``section B``, ``a slur``."""
+    arrangement = lesson.arrangement
+    numbers = walk.numbers(arrangement)
+    named: list[tuple[str, Iterable[int]]] = []
+    for index, section in enumerate(arrangement.sections, start=1):
+        named.append((f"section {section.letter or section.title or index}", (section.id,)))
+        named += (
+            (walk.called(numbers[measure.id]), walk.measure_ids(measure))
+            for measure in section.measures
+        )
+    named += ((f"the list of spans ({span.kind})", (span.id,)) for span in arrangement.spans)
+    for source in lesson.sources:
+        for part in source.parts:
+            inside = (n for measure in part.measures for n in walk.measure_ids(measure))
+            named.append((f"the source {source.name}", inside))
+    return list(dict.fromkeys(name for name, ids in named if number in ids))
 
 
 def _section_problems(section: Section) -> Iterator[Problem]:

@@ -269,8 +269,11 @@ def _clash(other: Cluster, mine: Cluster, x: float, m: Metrics) -> bool:
 
 
 def _shares(a: Cluster, b: Cluster) -> bool:
-    """Whether two voices meet on one common head: a unison of the same kind and nothing nearer."""
-    if a.up == b.up or a.event.value.dots != b.event.value.dots:
+    """Whether two voices meet on one common head: a unison of the same kind and nothing nearer.
+
+    Whole notes stand side by side, as no stems tell their voices apart (common practice, no
+    source)."""
+    if a.up == b.up or a.event.value.dots != b.event.value.dots or not a.stemmed:
         return False
     upper, lower = (a, b) if a.up else (b, a)
     if upper.low != lower.high:

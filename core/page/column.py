@@ -43,6 +43,7 @@ def build(
     if style.staff:
         _notes(draft, [c for c in mains if c.heads], shown, held)
         _rests(draft, mains, active or len(mains))
+        _breaths(draft, [c for c in mains if c.heads])
         for cluster in sorted((c for c in present if c.beside), key=lambda c: c.beside):
             _grace(draft, cluster, shown)
     if style.tab:
@@ -73,7 +74,6 @@ def _notes(
     if draft.style.show_fingers:
         fingering.draw_fingers(draft, clusters, left, held)
     _arpeggio(draft, clusters)
-    _breaths(draft, clusters)
 
 
 def _head(draft: Draft, head: Head, x: float) -> None:

@@ -28,9 +28,8 @@ def engrave(
 ) -> Layout:
     """Lay the lesson out. With `cache`, unchanged measures and systems are taken from it; with
     `previous`, only what has changed since is looked at, and its line breaks stay while every
-    changed line remains within bounds of stretch. `turns` is the cost of turning the page after a
-    measure, by its id: 0 where a hand is free, 1 where both play on (as after measures not
-    named)."""
+    changed line remains within bounds of stretch. Pages turn where a hand is free (see `turns`),
+    unless `turns` gives the cost of a turn after measures, by id: 0 free to 1, as for others."""
     cache = Cache() if cache is None else cache
     cache.use(style, metrics)
     lesson = lesson if style.sounding else cache.fingered.lesson(lesson)
@@ -41,7 +40,7 @@ def engrave(
     )
     frame = frame_of(style, score.spans.talks)
     if not score.boxes:
-        empty = Systems(score, _common(lesson, 0.0, 0.0), [], [], [])
+        empty = Systems(score, _common(lesson, 0.0, 0.0), [], [], [], [])
         return Layout(style, metrics, empty, Blank(frame))
     if before is not None and (not before.ends or before.score.strings != score.strings):
         before = None
@@ -97,8 +96,8 @@ def _in_one_line(
 
 
 def _costs(score: Score, made: Systems, turns: Mapping[int, float] | None) -> list[float]:
-    """The cost of turning the page after each system."""
-    if not turns:
-        return [1.0] * len(made.bodies)
+    """The cost of turning the page after each system: what is given, or when hands are free."""
+    if turns is None:
+        return made.turns
     ids = score.order.ids
     return [turns.get(ids[end - 1], 1.0) for end in made.ends]

@@ -32,21 +32,23 @@ SMALL = 0.66  # of an alternative
 RING = 0.52  # of a circled string in an alternative: no taller than the figures beside it
 
 
-class Figure(Struct, frozen=True):
+class Figure(Struct, frozen=True, gc=False):
     """The figures of one note, right edge at x 0, middle at y 0, and their width."""
 
     items: tuple[Item, ...]
     width: float
 
 
-class Wanted(Struct, frozen=True):
-    """A head that has a figure or keeps room for one."""
+class Wanted(Struct, frozen=True, gc=False):
+    """A head with its figure, or with none yet, and the room it keeps."""
 
     cluster: Cluster
     head: Head
+    drawn: Figure | None
+    room: float
 
 
-class Stand(Struct, frozen=True):
+class Stand(Struct, frozen=True, gc=False):
     """Where a figure beside its head stands: right edge and middle, and whether that is too far
     from its head."""
 
@@ -65,34 +67,43 @@ def draw_fingers(
     """Figures left of their heads; the events that are too crowded for that are noted in
     `draft.outside`.
 
-    A placed note keeps the room of its figure, so that suggestions repaint and never re-break.
+    A placed note keeps the room of a figure beside it, also where that stands outside or is still
+    to come, so that suggestions repaint and do not re-break.
     """
     wanted = [
-        Wanted(cluster, head)
+        _wanted(draft, cluster, head)
         for cluster in clusters
         for head in cluster.heads
         if head.note.id not in held and (head.note.place is not None or seen(draft, head.note))
     ]
-    wanted.sort(key=lambda each: -each.head.pos)
+    if len(wanted) > 1:
+        wanted.sort(key=lambda each: -each.head.pos)
+    shown = [each for each in wanted if each.drawn is not None]
+    kept = [] if len(shown) == len(wanted) else _stands(draft, wanted, edges)
     while True:
-        stands = _stands(draft, wanted, edges)
+        stands = _stands(draft, shown, edges)
         crowded = [s.wanted.cluster for s in stands if s.crowded]
         if not crowded:
             break
         out = max(crowded, key=lambda cluster: len(cluster.heads))
         draft.outside.append(out.event.id)
-        wanted = [each for each in wanted if each.cluster is not out]
-    half = 0.6 * draft.style.sign_size
-    for stand in stands:
-        note = stand.wanted.head.note
-        room = FINGER_ROOM * draft.style.sign_size
+        kept += [stand for stand in stands if stand.wanted.cluster is out]
+        shown = [each for each in shown if each.cluster is not out]
+    half, room = 0.6 * draft.style.sign_size, FINGER_ROOM * draft.style.sign_size
+    for stand in kept:
         draft.rods.append((stand.right - room, stand.y - half, stand.right, stand.y + half))
-        if seen(draft, note):
-            drawn = figure(draft.m, draft.style, note)
-            draft.items += [pen.moved(item, stand.right, stand.y) for item in drawn.items]
-            if drawn.width > room:
-                left = stand.right - drawn.width
-                draft.rods.append((left, stand.y - half, stand.right, stand.y + half))
+    for stand in stands:
+        drawn, right, y = stand.wanted.drawn, stand.right, stand.y
+        draft.rods.append((right - stand.wanted.room, y - half, right, y + half))
+        draft.items += [pen.moved(item, right, y) for item in drawn.items] if drawn else []
+
+
+def _wanted(draft: Draft, cluster: Cluster, head: Head) -> Wanted:
+    room = FINGER_ROOM * draft.style.sign_size
+    if not seen(draft, head.note):
+        return Wanted(cluster, head, None, room)
+    drawn = figure(draft.m, draft.style, head.note)
+    return Wanted(cluster, head, drawn, max(room, drawn.width))
 
 
 def seen(draft: Draft, note: Note) -> bool:
@@ -105,16 +116,15 @@ def _stands(draft: Draft, wanted: Sequence[Wanted], edges: Mapping[int, float]) 
     """The nearest places beside the heads at which no figure touches another or anything else."""
     rods = len(draft.rods)
     stands: list[Stand] = []
+    half = 0.6 * draft.style.sign_size
     ys = spread([each.head.y for each in wanted], APART * draft.style.sign_size)
     for each, y in zip(wanted, ys, strict=True):
         edge = edges.get(each.head.note.id, each.cluster.x + each.head.x)
-        width = _width(draft, each.head.note)
-        right = _free_left(draft, edge, y, width)
+        right = _free_left(draft, edge, y, each.room)
         far = edge - FINGER_GAP - right > FAR
         stray = abs(y - each.head.y) > STRAY * draft.style.sign_size
         stands.append(Stand(each, right, y, far or stray or _second(each, wanted)))
-        half = 0.6 * draft.style.sign_size
-        draft.rods.append((right - width, y - half + 0.01, right, y + half - 0.01))
+        draft.rods.append((right - each.room, y - half + 0.01, right, y + half - 0.01))
     del draft.rods[rods:]
     return stands
 
@@ -130,6 +140,8 @@ def _second(mine: Wanted, wanted: Sequence[Wanted]) -> bool:
 
 def spread(ys: Sequence[float], apart: float) -> list[float]:
     """Heights from the top down moved as little as may be (least squares) to stand `apart`."""
+    if len(ys) < 2:
+        return list(ys)
     groups: list[tuple[float, int]] = []  # (sum of heights less their steps, how many)
     for number, y in enumerate(ys):
         total, count = y - number * apart, 1
@@ -144,18 +156,12 @@ def spread(ys: Sequence[float], apart: float) -> list[float]:
 def _free_left(draft: Draft, edge: float, y: float, width: float) -> float:
     """The right edge for a figure at y: left of head, accidental and whatever else is there."""
     half = 0.65 * draft.style.sign_size
-    top, bottom = y - half + 0.04, y + half - 0.08
+    top, bottom = y - half + 0.01, y + half - 0.08
     beside = [rod for rod in draft.rods if rod[1] < bottom and top < rod[3]]
     for rod in sorted(beside, key=lambda rod: -rod[2]):
         if rod[0] < edge and rod[2] > edge - width - 2 * FINGER_GAP:
             edge = rod[0]
     return edge - FINGER_GAP
-
-
-def _width(draft: Draft, note: Note) -> float:
-    """The room of a note's figures, whether they are there yet or not."""
-    room = FINGER_ROOM * draft.style.sign_size
-    return max(room, figure(draft.m, draft.style, note).width) if seen(draft, note) else room
 
 
 def figure(m: Metrics, style: PageStyle, note: Note) -> Figure:

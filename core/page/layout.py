@@ -153,10 +153,6 @@ class Layout(Struct, frozen=True, eq=False, dict=True):
         first, last = self.pages.near(page, box)
         return [*above, *(system.block for system in self.systems[first:last]), *below]
 
-    def depth(self, page: int) -> float:
-        """The y of the lowest thing of the systems of a page; 0 where there are none."""
-        return self.pages.depth(page)
-
     def hit(self, page: int, x: float, y: float) -> Hit | None:
         """The measure, moment and item at a point of a page; None off every system."""
         best, found = 2.0, None

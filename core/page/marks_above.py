@@ -79,14 +79,18 @@ def _line_words(draft: Draft, part: SpanPart) -> str:
     return words if part.begins or not words else f"({words})"
 
 
-def draw_marks(draft: Draft, setting: Setting) -> None:
-    """Position numerals, free words and chord frames of the measures."""
+def draw_positions(draft: Draft) -> None:
+    """Position numerals over their moments, close to the notes they are for."""
     for place, box in enumerate(draft.row):
         for mark in box.measure.marks:
             if isinstance(mark, PositionMark):
                 x = draft.x_at(place, mark.at.ticks)
                 rows.words_over(draft, rows.roman(mark.fret) or "0", x, face=Face.SERIF_BOLD,
                                 size=1.6, role=Role.PINNED, source=box.measure.id)  # fmt: skip
+
+
+def draw_marks(draft: Draft, setting: Setting) -> None:
+    """Free words and chord frames of the measures."""
     for place, box in enumerate(draft.row):
         for mark in box.measure.marks:
             if isinstance(mark, TextMark) and not mark.below and mark.text:
@@ -292,28 +296,3 @@ def fill_words(measure: Measure) -> str:
         return f"{length_words(over)} too long"
     under = measure.ticks - min(filled)
     return f"{length_words(under)} too short" if under > 0 else ""
-
-
-def draw_talk(draft: Draft, setting: Setting) -> None:
-    """Talking points as pencil words in the margin, or above their measure where there is none."""
-    m = draft.m
-    size = 1.55
-    y = 1.2
-    for part in setting.spans:
-        if part.span.kind != "talk" or not part.begins or not part.span.text:
-            continue
-        source = part.span.id
-        if setting.talk <= 0:
-            place = next(
-                (i for i, box in enumerate(draft.row) if box.measure.id == part.span.start), 0
-            )
-            rows.words_over(draft, part.span.text, draft.measure_left(place), size=size,
-                            role=Role.PENCIL, source=source)  # fmt: skip
-            continue
-        for line in rows.wrapped(m, part.span.text, Face.SERIF_ITALIC, size, setting.talk - 1.6):
-            draft.items.append(
-                pen.text(m, line, Face.SERIF_ITALIC, size, -setting.talk, y, Role.PENCIL, source)
-            )
-            y += size * 1.2
-        y += size * 0.7
-    draft.margin_bottom = max(draft.margin_bottom, y - 0.6)

@@ -16,7 +16,6 @@ from core.page.setting import SpanPart
 
 APART = 0.75  # below notes
 LETTERS_APART = 1.7  # below plucking letters, so that no p is taken for another
-OVERHANG = 0.5  # what the letters of a dynamic reach beyond their advance
 HALF_OPEN = 0.55
 
 
@@ -40,7 +39,7 @@ def draw_dynamics(draft: Draft, spans: Sequence[SpanPart]) -> None:
     ]
     if not louds and not hairpins:
         return
-    edges = [(loud.left - OVERHANG, loud.left + loud.width + OVERHANG) for loud in louds]
+    edges = [(loud.left - _hang(draft, loud), loud.left + loud.width) for loud in louds]
     edges += [(left, right) for _, left, right in hairpins]
     top = max(draft.below.reach(left, right) + _clear(draft, left, right) for left, right in edges)
     glyphs = [draft.m.boxes[name][3] * 0.9 for loud in louds for name in loud.names]
@@ -51,6 +50,11 @@ def draw_dynamics(draft: Draft, spans: Sequence[SpanPart]) -> None:
         draft.items += _hairpin(draft, part, left, right, baseline - 0.45)
     for left, right in edges:
         draft.below.add((left, top, right, baseline + 0.5))
+
+
+def _hang(draft: Draft, loud: Loud) -> float:
+    """How far the first letter of a dynamic reaches to the left of where it is set."""
+    return max(0.0, -draft.m.boxes[loud.names[0]][0] * 0.9) if loud.names else 0.0
 
 
 def _clear(draft: Draft, left: float, right: float) -> float:

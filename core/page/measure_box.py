@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from msgspec import Struct
+from typing import Literal
 
-from core.model import Key, Measure, Metre, Pitch
+from msgspec import Struct, structs
+
+from core.model import Key, Measure, Metre, OtherVersion, Pitch
 from core.page import accidentals, bars, column, header
 from core.page.bars import Bar
 from core.page.breaking import Part
@@ -12,11 +14,13 @@ from core.page.cluster import Cluster, clusters
 from core.page.metrics import Metrics
 from core.page.moment import Column
 from core.page.spacing import clearance, ideal, separation
-from core.page.style import PageStyle
+from core.page.style import PageStyle, small_style
+from core.page.turns import Free, free_hands
 
 LEAD = 1.0  # spaces between a bar line (or signature) and the first note
 LEAD_AFTER_HEADER = 0.6
 TRAIL = 0.5
+SMALL = 0.65  # size of other versions above their measure: our own choice
 REACH = 6  # columns over which a wide sign is kept clear of the next
 
 
@@ -41,6 +45,13 @@ class Context(Struct, frozen=True, gc=False):
     end_last: Bar = Bar.SINGLE
 
 
+class Small(Struct, frozen=True, eq=False):
+    """Other music for a measure, ready to be set small above it."""
+
+    purpose: Literal["easier", "harder", "second time"]
+    box: MeasureBox
+
+
 class MeasureBox(Struct, frozen=True, eq=False):
     """A measure ready to be set. Lengths in spaces.
 
@@ -48,6 +59,7 @@ class MeasureBox(Struct, frozen=True, eq=False):
     `lead` is fixed room before the first column inside a system, `lead_first` after a header;
     `part` is what line breaking needs where no section and no phrase ends.
     `tail` and `tail_last` hold the closing bar line (and a system's end courtesy signatures).
+    `others` are set small above the measure, in the room its springs keep for them.
     """
 
     measure: Measure
@@ -66,6 +78,8 @@ class MeasureBox(Struct, frozen=True, eq=False):
     least: float
     metre_shown: bool
     part: Part
+    free: Free
+    others: tuple[Small, ...] = ()
 
     @property
     def end_ticks(self) -> int:
@@ -80,7 +94,10 @@ def build(measure: Measure, context: Context, style: PageStyle, metrics: Metrics
     held = _held(measure, context)
     columns = _columns(laid, measure.key, shown, held, style, metrics)
     springs = _springs(measure, laid, columns, style)
-    first_left = max(0.0, -columns[0].left)
+    others = tuple(_other(measure, other, context, style, metrics) for other in measure.others)
+    for other in others:
+        springs = _widened(springs, columns, other.box)
+    first_left = max(0.0, -columns[0].left, *(-SMALL * o.box.columns[0].left for o in others))
     change = changes(measure, context, style, metrics).width
     courtesy = warnings(measure, context, style, metrics).width
     shown_metre = measure.metre if context.metre_before != measure.metre else None
@@ -98,8 +115,42 @@ def build(measure: Measure, context: Context, style: PageStyle, metrics: Metrics
         measure, context, columns, laid, groups,
         {c.onset: i for i, c in enumerate(columns)}, held, springs,
         part.lead, part.lead_first, part.tail, part.tail_last, part.natural, part.least,
-        shown_metre is not None, part,
+        shown_metre is not None, part, free_hands(measure, held), others,
     )  # fmt: skip
+
+
+def _other(
+    measure: Measure, other: OtherVersion, context: Context, style: PageStyle, metrics: Metrics
+) -> Small:
+    """Another version as a small measure by itself, without clef, signatures and marks."""
+    plain = structs.replace(
+        measure, voices=other.voices, others=(), marks=(), signs=(), barline="", line_break=False
+    )
+    alone = Context(context.strings, context.before, metre_before=measure.metre)
+    return Small(other.purpose, build(plain, alone, small_style(style), metrics))
+
+
+def _widened(
+    springs: tuple[tuple[float, float], ...], columns: tuple[Column, ...], other: MeasureBox
+) -> tuple[tuple[float, float], ...]:
+    """Springs with rods long enough for a small measure above whose common moments stand at the
+    same places."""
+    made = list(springs)
+    for mine, theirs in segments(columns, other.columns):
+        need = SMALL * sum(rod for _, rod in other.springs[theirs])
+        lacking = need - sum(rod for _, rod in made[mine])
+        if lacking > 0:
+            length, rod = made[mine.stop - 1]
+            made[mine.stop - 1] = (length, rod + lacking)
+    return tuple(made)
+
+
+def segments(mine: tuple[Column, ...], theirs: tuple[Column, ...]) -> list[tuple[slice, slice]]:
+    """The columns of two versions of a measure from each common moment up to the next."""
+    at = {column.onset: index for index, column in enumerate(theirs)}
+    common = [(i, at[c.onset]) for i, c in enumerate(mine) if c.onset in at]
+    ends = [*common[1:], (len(mine), len(theirs))]
+    return [(slice(a, c), slice(b, d)) for (a, b), (c, d) in zip(common, ends, strict=True)]
 
 
 def changes(

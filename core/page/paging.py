@@ -12,10 +12,11 @@ from msgspec import Struct
 
 from core.display.items import Block, Box
 from core.model import Lesson
-from core.page import breaking, titles
+from core.page import breaking, shape_page, titles
 from core.page.breaking import PageBreaks
 from core.page.draft import SystemBody
 from core.page.metrics import Metrics
+from core.page.shape_page import ShapePage
 from core.page.style import PageStyle
 
 SYSTEM_GAP = 3.0  # least spaces between what two systems draw
@@ -73,7 +74,28 @@ class Furniture:
             and own.brief.student == lesson.brief.student
             and own.arrangement.instrument == lesson.arrangement.instrument
             and own.arrangement.key == lesson.arrangement.key
+            and (not self._style.shape_sheet or self._shown == shape_page.entries(lesson))
         )
+
+    @cached_property
+    def _shown(self) -> tuple[shape_page.Entry, ...]:
+        return shape_page.entries(self._lesson)
+
+    @cached_property
+    def shapes(self) -> list[ShapePage]:
+        """The pages of chord shapes after the music, where the style asks for them."""
+        if not self._style.shape_sheet:
+            return []
+        frame = self._frame
+        height = frame.bottom - frame.top - (FOOT if self._style.footer else 0.0)
+        left_handed = self._lesson.arrangement.instrument.hand == "left"
+        width = frame.right - frame.left
+        return shape_page.pages(self._shown, width, height, self._style, self._metrics, left_handed)
+
+    def shape_block(self, number: int) -> Block:
+        """One of those pages."""
+        frame = self._frame
+        return Block(frame.left, frame.top, self.shapes[number].items, key=2 + number)
 
     @cached_property
     def title(self) -> tuple[Block | None, float]:
@@ -143,9 +165,11 @@ class Stacked:
 
     @property
     def count(self) -> int:
-        return len(self._ends)
+        return len(self._ends) + len(self.outfit.shapes)
 
     def systems(self, page: int) -> tuple[int, int]:
+        if page >= len(self._ends):
+            return self._ends[-1], self._ends[-1]
         return (self._ends[page - 1] if page else 0), self._ends[page]
 
     def place(self, system: int) -> tuple[int, float, float]:
@@ -155,16 +179,20 @@ class Stacked:
 
     def near(self, page: int, box: Box) -> tuple[int, int]:
         first, last = self.systems(page)
-        tops = self._page_tops(page)
+        tops = self._page_tops(page) if first < last else []
         begin = max(bisect_right(tops, box.top - INK) - 1, 0)
         return first + begin, min(first + bisect_right(tops, box.bottom + INK), last)
 
     def furniture(self, page: int) -> tuple[Sequence[Block], Sequence[Block]]:
         title = self.outfit.title[0] if page == 0 else None
+        if page >= len(self._ends):
+            title = self.outfit.shape_block(page - len(self._ends))
         footer = (self.outfit.footer(page, self.count),) if self._footed else ()
         return ((title,) if title is not None and title.items else ()), footer
 
     def depth(self, page: int) -> float:
+        if page >= len(self._ends):
+            return self._frame.top + self.outfit.shapes[page - len(self._ends)].depth
         last = self.systems(page)[1] - 1
         return self._page_tops(page)[-1] + self.breaks.heights[last]
 

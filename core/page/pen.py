@@ -77,6 +77,33 @@ def moved(item: Item, dx: float, dy: float) -> Item:
     )  # fmt: skip
 
 
+def scaled(item: Item, size: float, dx: float, dy: float) -> Item:
+    """The item made smaller (or larger) about the origin, then moved right and down."""
+
+    def at(point: tuple[float, float]) -> tuple[float, float]:
+        return (point[0] * size + dx, point[1] * size + dy)
+
+    if isinstance(item, Glyph):
+        x, y = at((item.x, item.y))
+        return Glyph(x, y, item.code, item.role, item.source, item.size * size)
+    if isinstance(item, Line):
+        return Line(
+            *at((item.x0, item.y0)), *at((item.x1, item.y1)), item.width * size, item.role,
+            item.source, tuple(length * size for length in item.dash),
+        )  # fmt: skip
+    if isinstance(item, Text):
+        return Text(
+            *at((item.x, item.y)), item.text, item.face, item.size * size, item.width * size,
+            item.anchor, item.role, item.source,
+        )  # fmt: skip
+    if isinstance(item, Fill):
+        return Fill(tuple(at(point) for point in item.points), item.role, item.source)
+    (a, b), (c, d) = item.outer, item.inner
+    return Curve(
+        at(item.start), at(item.end), (at(a), at(b)), (at(c), at(d)), item.role, item.source
+    )
+
+
 def _at(point: tuple[float, float], dx: float, dy: float) -> tuple[float, float]:
     return (point[0] + dx, point[1] + dy)
 

@@ -10,7 +10,6 @@ from itertools import accumulate
 
 from msgspec import Struct, structs
 
-from core.display.items import Block
 from core.model import Arrangement, Measure, Section, Span
 from core.page import facts, fingered, measure_box
 from core.page.breaking import Part
@@ -34,7 +33,6 @@ class Cache:
         self.boxes: dict[int, MeasureBox] = {}
         self.systems: dict[int, tuple[tuple[MeasureBox, ...], Setting, SystemBody]] = {}
         self.inner: dict[int, Spot] = {}
-        self.furniture: dict[tuple[object, ...], Block] = {}
         self.fingered = fingered.Kept()
         self.tab_top = 0.0
         self.style: PageStyle | None = None
@@ -45,7 +43,6 @@ class Cache:
         if style != self.style or metrics is not self.metrics:
             self.boxes.clear()
             self.systems.clear()
-            self.furniture.clear()
             self.tab_top = 0.0
             self.style, self.metrics = style, metrics
 
@@ -131,7 +128,7 @@ def gather(
     boxes = [*old.boxes[:low], *fresh, *old.boxes[high - window.shift :]]
     sizes = [len(section.measures) for section in sections]
     spans = _spans(arrangement.spans, order, known, old, window)
-    as_before = spans is old.spans and order is old.order and sizes == old.sizes
+    as_before = spans.closing == old.spans.closing and order is old.order and sizes == old.sizes
     flags = old.flags if as_before else _flags(sizes, spans.closing, style.phrases_per_line)
     if as_before:
         touched = [_flagged(box, flags.get(low + n)) for n, box in enumerate(fresh)]
@@ -150,20 +147,21 @@ def _written(
 ) -> tuple[list[Measure], list[Spot], Window]:
     """All measures with their spots, and where they are not the very same as before."""
     head, tail = alike(old.sections, sections)
+    count = len(old.measures)
+    if head == len(sections) == len(old.sections):
+        return old.measures, old.spots, Window(count, count, 0)
     head, tail = max(head - 1, 0), max(tail - 1, 0)  # the ends of the piece may have moved
     middle = sections[head : len(sections) - tail]
     begin = sum([len(section.measures) for section in sections[:head]])
-    end = len(old.measures) - sum([len(s.measures) for s in sections[len(sections) - tail :]])
+    end = count - sum([len(s.measures) for s in sections[len(sections) - tail :]])
     measures = [measure for section in middle for measure in section.measures]
     spots: list[Spot] = []
     for number, section in enumerate(middle, head):
         opens, closes = number == 0, number + 1 == len(sections)
         spots += facts.spots(section, opens, closes, cache.inner)
-    pairs = list(zip(measures, spots, strict=True))
-    first, last = _same_pairs(list(zip(old.measures[begin:end], old.spots[begin:end], strict=True)),
-                              pairs)  # fmt: skip
-    count = len(pairs)
-    window = Window(begin + first, begin + count - last, begin + count - end)
+    first, last = _same_ends(old.measures[begin:end], old.spots[begin:end], measures, spots)
+    fresh = len(measures)
+    window = Window(begin + first, begin + fresh - last, begin + fresh - end)
     return (
         [*old.measures[:begin], *measures, *old.measures[end:]],
         [*old.spots[:begin], *spots, *old.spots[end:]],
@@ -183,18 +181,20 @@ def alike(old: Sequence[object], new: Sequence[object]) -> tuple[int, int]:
     return first, last
 
 
-def _same_pairs(
-    old: list[tuple[Measure, Spot]], new: list[tuple[Measure, Spot]]
+def _same_ends(
+    old: list[Measure], old_spots: list[Spot], new: list[Measure], spots: list[Spot]
 ) -> tuple[int, int]:
     """How many measures are the very same, with an equal spot, at the beginning and at the end."""
     shorter = min(len(old), len(new))
     first = 0
-    for (a, s), (b, t) in zip(old, new, strict=False):
+    for a, b, s, t in zip(old, new, old_spots, spots, strict=False):
         if a is not b or (s is not t and s != t):
             break
         first += 1
     last = 0
-    for (a, s), (b, t) in zip(reversed(old), reversed(new), strict=False):
+    for a, b, s, t in zip(
+        reversed(old), reversed(new), reversed(old_spots), reversed(spots), strict=False
+    ):
         if last == shorter - first or a is not b or (s is not t and s != t):
             break
         last += 1
@@ -267,7 +267,7 @@ def _spans(
             return old.spans
     shown = [span for span in given if not span.hidden]
     wanted = frozenset(end for span in shown for end in (span.start, span.end))
-    found = _homes(wanted, order, known, old.spans.homes)
+    found = _homes(wanted, order, known, old, window)
     at = {end: order.place[home] for end, home in found.items()}
     placed = tuple(
         (span, at[span.start], at[span.end])
@@ -280,19 +280,26 @@ def _spans(
 
 
 def _homes(
-    wanted: frozenset[int], order: Order, known: list[Facts], before: dict[int, int]
+    wanted: frozenset[int], order: Order, known: list[Facts], old: Score, window: Window
 ) -> dict[int, int]:
     """The measure that holds each end of a span; first looked for where it was before."""
+    changed = set(old.order.ids[window.first : window.old_last])
+    changed.update(order.ids[window.first : window.last])
     found: dict[int, int] = {}
-    for end in wanted & before.keys():
-        place = order.place.get(before[end])
-        if place is not None and end in known[place].ids:
-            found[end] = before[end]
-    missing = wanted - found.keys()
-    if missing:
-        for facts_of in known:
+    missing: set[int] = set()
+    for end in wanted:
+        home = old.spans.homes.get(end)
+        if home is not None and home not in changed:
+            found[end] = home
+        else:
+            missing.add(end)
+    for part in (known[window.first : window.last], known) if missing else ():
+        for facts_of in part:
             for end in missing & facts_of.ids:
                 found[end] = facts_of.measure.id
+        missing -= found.keys()
+        if not missing:
+            break
     return found
 
 

@@ -22,6 +22,7 @@ class PageStyle(Struct, frozen=True):
     as low-vision readers need them. `beat_dots` puts dots of three strengths under the staff.
     `names` helps beginners: letters in the heads (in a row where there are no heads), or syllables
     in a row, by the note (fixed do) or by its place in the key (movable do, minor keys from la).
+    `shape_sheet` puts every chord shape of the lesson on pages after the music.
     `sounding` draws what sounds under a capo, else what is fingered (see `core.page.fingered`).
     """
 
@@ -47,6 +48,7 @@ class PageStyle(Struct, frozen=True):
     talk_mm: float = 27.0
     names: Names = ""
     sounding: bool = False
+    shape_sheet: bool = False
 
     @property
     def space_mm(self) -> float:
@@ -81,8 +83,18 @@ def for_settings(style: PageStyle, settings: Settings) -> PageStyle:
     heads = settings.names == "letters" and style.staff
     staff_mm = max(style.staff_mm, NAMED_STAFF_MM) if heads else style.staff_mm
     return structs.replace(
-        style, names=settings.names, staff_mm=staff_mm, sounding=settings.sounding
-    )
+        style, names=settings.names, staff_mm=staff_mm, sounding=settings.sounding,
+        shape_sheet=settings.shape_sheet,
+    )  # fmt: skip
+
+
+def small_style(style: PageStyle) -> PageStyle:
+    """The style of other versions above a measure: without helps, signs and lines not quite as
+    much smaller as the notes."""
+    return structs.replace(
+        style, names="", beat_dots=False, sign_size=1.15 * style.sign_size,
+        line_weight=1.2 * style.line_weight,
+    )  # fmt: skip
 
 
 A4 = PageStyle()

@@ -21,9 +21,11 @@ from core.page import (
     measure_box,
     moment,
     name_rows,
+    ossia,
     pen,
     stems,
     tab_rhythm,
+    talk,
     tuplets,
 )
 from core.page.bars import Bar
@@ -33,7 +35,7 @@ from core.page.glyphs import FLAGS, flag_name
 from core.page.measure_box import MeasureBox
 from core.page.metrics import Metrics
 from core.page.pen import Rect
-from core.page.setting import Setting
+from core.page.setting import Setting, SpanPart
 from core.page.spacing import force_for
 from core.page.staff import STAFF_HEIGHT, tab_height, tab_y, y_of
 from core.page.style import PageStyle
@@ -346,7 +348,17 @@ def set_system(
         head = header.system_header(metrics, style, row[0].measure.key, metre, setting.octave).width
     set_columns(draft, head, justified=setting.justified)
     draft.outline()
-    if style.staff:
+    spans = setting.spans
+    if any(box.others for box in row):
+        setting = structs.replace(setting, spans=ossia.outside(draft, spans))
+    _draw_music(draft, setting)
+    _draw_above(draft, setting, spans)
+    return finish(draft)
+
+
+def _draw_music(draft: Draft, setting: Setting) -> None:
+    """Notes and figures, what stands close to them, staff and tab."""
+    if draft.style.staff:
         draw_staff_signs(draft)
     else:
         tab_rhythm.draw_rhythm(draft)
@@ -357,7 +369,14 @@ def set_system(
     draw_frame(
         draft, metre_shown=setting.metre_shown, octave=setting.octave, courtesy=setting.courtesy
     )
-    _draw_above(draft, setting)
+
+
+def _draw_small(draft: Draft, setting: Setting) -> SystemBody:
+    """Another version of a measure, for the one that sets it above."""
+    _draw_music(draft, setting)
+    marks_event.draw_notes_words(draft)
+    marks_above.draw_lines(draft, setting.spans)
+    marks_above.draw_warnings(draft)
     return finish(draft)
 
 
@@ -397,11 +416,14 @@ def _draw_inside(draft: Draft, setting: Setting) -> None:
     marks_below.draw_beat_dots(draft)
 
 
-def _draw_above(draft: Draft, setting: Setting) -> None:
-    """The rows above the system, from the staff outwards."""
+def _draw_above(draft: Draft, setting: Setting, spans: Sequence[SpanPart]) -> None:
+    """The rows above the system, from the staff outwards; `spans` are those of other versions
+    too."""
     marks_event.draw_notes_words(draft)
     marks_above.draw_lines(draft, setting.spans)
+    marks_above.draw_positions(draft)
     marks_above.draw_numbers(draft, setting)
+    ossia.draw(draft, spans, _draw_small)
     marks_above.draw_voltas(draft, setting.voltas)
     marks_above.draw_marks(draft, setting)
     marks_above.draw_warnings(draft)
@@ -409,4 +431,4 @@ def _draw_above(draft: Draft, setting: Setting) -> None:
     marks_above.draw_signs(draft)
     marks_above.draw_tempo(draft, setting)
     marks_above.draw_letters(draft, setting.letters, setting.talk)
-    marks_above.draw_talk(draft, setting)
+    talk.draw_talk(draft, setting)

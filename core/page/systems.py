@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
+from itertools import takewhile
 
 from msgspec import Struct, structs
 
@@ -17,6 +18,7 @@ from core.page.metrics import Metrics
 from core.page.score import Cache, Score, Window
 from core.page.setting import Letter, Setting, SpanPart, Volta
 from core.page.style import PageStyle
+from core.page.turns import turn_cost
 
 
 class Common(Struct, frozen=True):
@@ -31,13 +33,15 @@ class Common(Struct, frozen=True):
 
 
 class Systems(Struct, frozen=True, eq=False):
-    """The systems in order; `ends` is the index after the last measure of each."""
+    """The systems in order; `ends` is the index after the last measure of each and `turns` the
+    cost of turning the page there."""
 
     score: Score
     common: Common
     ends: Sequence[int]
     settings: list[Setting]
     bodies: list[SystemBody]
+    turns: list[float]
 
 
 def set_systems(
@@ -60,7 +64,8 @@ def set_systems(
         bodies = [
             _set(score, bounds[i], bounds[i + 1], settings[i], style, metrics, cache) for i in fresh
         ]
-        return Systems(score, common, ends, settings, bodies)
+        turns = [_turn(score, end, common.tempo) for end in ends]
+        return Systems(score, common, ends, settings, bodies, turns)
     head, tail = _same_lines(bounds, [0, *old.ends], window)
     after = len(ends) - tail
     stale = _stale(score, ends, old, window, head, tail)
@@ -68,11 +73,24 @@ def set_systems(
     settings = [*old.settings[:head], *gap, *old.settings[len(old.settings) - tail :]]
     blank = [old.bodies[0]] * (after - head)
     bodies = [*old.bodies[:head], *blank, *old.bodies[len(old.bodies) - tail :]]
+    turns = [*old.turns[:head], *[1.0] * (after - head), *old.turns[len(old.turns) - tail :]]
     for i in stale:
         a, b = bounds[i], bounds[i + 1]
         settings[i] = _setting(score, a, b, common)
         bodies[i] = _set(score, a, b, settings[i], style, metrics, cache)
-    return Systems(score, common, ends, settings, bodies)
+        turns[i] = _turn(score, b, common.tempo)
+    return Systems(score, common, ends, settings, bodies, turns)
+
+
+def _turn(score: Score, end: int, tempo: Tempo) -> float:
+    """The cost of turning the page before a measure."""
+    if end == len(score.boxes):
+        return 0.0
+    spot = score.spots[end - 1]
+    return turn_cost(
+        score.boxes[end - 1].free, score.boxes[end].free, tempo.ticks_per_second,
+        ends_section=spot.last, repeated=spot.head.times > 1,
+    )  # fmt: skip
 
 
 def _same_lines(bounds: list[int], old: list[int], window: Window) -> tuple[int, int]:
@@ -108,10 +126,9 @@ def _touched(score: Score, old: Score, ends: Sequence[int], window: Window) -> s
     """The systems touched by spans that came, went or reach elsewhere."""
     if score.spans is old.spans:
         return set()
-    now, was = _reaches(score), _reaches(old)
     place = score.order.place
     lines: set[int] = set()
-    for _, start, end in now.symmetric_difference(was):
+    for start, end in _reached(score, old):
         a, b = place.get(start, window.first), place.get(end, window.last)
         first, last = sorted((bisect_right(ends, min(a, len(score.boxes) - 1)),
                               bisect_right(ends, min(b, len(score.boxes) - 1))))  # fmt: skip
@@ -119,10 +136,21 @@ def _touched(score: Score, old: Score, ends: Sequence[int], window: Window) -> s
     return lines
 
 
-def _reaches(score: Score) -> set[tuple[int, int, int]]:
-    """Every span by identity, with the ids of the measures it begins and ends in."""
-    ids = score.order.ids
-    return {(id(span), ids[a], ids[b]) for span, a, b in score.spans.placed}
+def _reached(score: Score, old: Score) -> set[tuple[int, int]]:
+    """The ids of the measures in which the spans begin and end that are in one score only."""
+    now, was = score.spans.placed, old.spans.placed
+    if score.order is old.order:  # then places can be compared, and most are the same
+        head = sum(1 for _ in takewhile(_same_pair, zip(now, was, strict=False)))
+        now, was = now[head:], was[head:]
+    rows = [
+        {(id(span), ids[a], ids[b]) for span, a, b in placed}
+        for placed, ids in ((now, score.order.ids), (was, old.order.ids))
+    ]
+    return {(start, end) for _, start, end in rows[0] ^ rows[1]}
+
+
+def _same_pair(pair: tuple[object, object]) -> bool:
+    return pair[0] == pair[1]
 
 
 def _set(

@@ -49,6 +49,8 @@ def _alternative(draft: Draft, note: Note) -> None:
     if not draft.style.show_fingers or note.alternative is None or note.alternative.place is None:
         return
     place = note.alternative.place
+    if note.place is not None and place == note.place.value:
+        return  # another finger at the same place
     words, size = f"({place.fret})", FIGURE_SIZE * 0.7
     wide = draft.m.text_width(words, Face.SANS) * size / 2
     left = min((rod[0] for rod in draft.tab_rods if rod[1] > -2), default=CENTRE)
@@ -66,7 +68,7 @@ def _figure(draft: Draft, note: Note, held: bool) -> None:
     words = _words(note, place, held=held)
     role = Role.FIGURE if note.place.firm else Role.SUGGESTED
     face = Face.SANS if note.place.firm else Face.SERIF_ITALIC
-    size = FIGURE_SIZE * (0.75 if note.small else HELD if held else 1.0)
+    size = FIGURE_SIZE * (HELD if held else 0.75 if note.small else 1.0)
     items, rect = figure_items(
         draft.m, words, face, size, CENTRE, tab_y(place.string), role, note.id
     )

@@ -49,7 +49,11 @@ def write_atomically(path: Path, data: bytes | Iterable[bytes]) -> None:
             raise
         _flush_folder(target.parent)
     except FileNotFoundError as error:
-        raise BadInput(f"{path} cannot be written: there is no such folder.") from error
+        folder = target.parent
+        why = f"there is no such folder as {folder}; make it first, or choose another"
+        if folder.is_dir():  # such as /proc, whose files no program makes
+            why = f"the folder {folder} takes no new files; choose another"
+        raise BadInput(f"{path} cannot be written: {why}.") from error
     except (OSError, ValueError) as error:
         raise BadInput(f"{path} cannot be written: {reason(error)}.") from error
 

@@ -63,7 +63,7 @@ def test_shift_and_arrows_select_by_event_and_measure(bench):
     assert bench.selecting.selection.last == third
     bench.press("Ctrl+Shift+Home", "Right")
     assert bench.selecting.selection is None
-    bench.press("Ctrl+End", "Shift+Right")
+    bench.press("Ctrl+End", "Left", "Shift+Right")
     assert bench.selecting.selection == Selection(third, 2 * Q, third, 4 * Q)
     bench.press("Esc")
     assert bench.selecting.selection is None
@@ -109,7 +109,7 @@ def test_the_mouse_places_the_caret_and_drawing_selects(bench):
 def test_copy_and_paste_over(bench):
     bench.press("A", "Ctrl+C")
     before = bench.lesson()
-    bench.press("Ctrl+End", "Left", "Ctrl+V")
+    bench.press("Ctrl+End", "Left", "Left", "Ctrl+V")
     assert row(bench, 2) == row(bench, 0)
     assert row(bench, 2, 1) == row(bench, 0, 1)
     assert at(bench) == (2, 4)
@@ -136,7 +136,7 @@ def test_cut_leaves_rests_and_pastes_into_the_other_voice(bench):
     bench.press("A", "Shift+V", "Ctrl+X")
     assert row(bench, 0) == ["r", "r", "r"]
     assert row(bench, 0, 1) == ["s5f3"]
-    bench.press("Ctrl+End", "Left", "V", "Ctrl+V")
+    bench.press("Ctrl+End", "Left", "Left", "V", "Ctrl+V")
     assert row(bench, 2, 1) == ["s1f0", "s1f1", "s1f3"]
     bench.press("Ctrl+Z", "Ctrl+Z")
     assert bench.lesson() == before
@@ -163,7 +163,7 @@ def test_plain_tab_goes_out_and_comes_in(bench):
     ]
     assert bench.message() == "Copied as plain tab."
     before = bench.lesson()
-    bench.press("Ctrl+End", "Left", "Ctrl+V")
+    bench.press("Ctrl+End", "Left", "Left", "Ctrl+V")
     assert row(bench, 2) == ["s1f0", "s1f1", "s1f3"]
     assert row(bench, 2, 1) == ["s5f3"]
     assert values(bench, 2) == ["quarter", "quarter", "half"]
@@ -339,7 +339,7 @@ def test_every_voice_can_be_written_in(bench, voice):
 
 def test_moving_and_exchanging_voices(bench):
     before = bench.lesson()
-    bench.press("Ctrl+End", "B")
+    bench.press("Ctrl+End", "Left", "B")
     assert row(bench, 2, 1)[-1] == "s2f3"
     assert bench.writing.caret.voice == 1
     undone(bench, (2, 2), before)
@@ -365,7 +365,7 @@ def test_split_and_join(bench):
 
 def test_same_as_keeps_the_link_and_lets_it_go(bench):
     before = bench.lesson()
-    bench.press("Ctrl+End", "=")
+    bench.press("Ctrl+End", "Left", "=")
     bench.answer("1")
     assert row(bench, 2) == row(bench, 0)
     assert measures(bench)[2].same_as == measures(bench)[0].id
@@ -384,7 +384,7 @@ def test_same_as_keeps_the_link_and_lets_it_go(bench):
 
 def test_earlier_measures_are_written_again(bench):
     before = bench.lesson()
-    bench.press("Ctrl+End", "Y")
+    bench.press("Ctrl+End", "Left", "Y")
     bench.answer("1-2")
     assert len(measures(bench)) == 5
     assert [m.same_as for m in measures(bench)[3:]] == [m.id for m in measures(bench)[:2]]

@@ -19,6 +19,7 @@ import app
 from app.actions import Focus
 from core import edit
 from core.edit import COMMANDS, Command, Together
+from core.model import Lesson
 from core.model.validate import problems
 from tests import build
 from tests.app.case import TUNE, Case, lesson
@@ -64,7 +65,10 @@ BY_THE_WORKER = {
 }  # fmt: skip
 WORKER_COMMANDS = {"TakeSuggestions", "SetPlace"}
 # Edits that are not made at the caret: the caret stays through undo and redo (tests below).
-ELSEWHERE = {"faster", "slower", "page-names-1", "page-names-2", "page-names-3", "page-names-4"}
+ELSEWHERE = {
+    "faster", "slower", "page-names-1", "page-names-2", "page-names-3", "page-names-4",
+    "page-sounding",
+}  # fmt: skip
 
 # Commands no key, menu or panel carries out yet. Whoever brings one also brings its case.
 NO_WAY_YET = {
@@ -230,7 +234,7 @@ def check_caret_stays(watched: Watched, before, expected: str) -> None:
     assert watched.place() == away
 
 
-def opened(watched: Watched) -> object:
+def opened(watched: Watched) -> Lesson:
     watched.open(Case("", "", "Ctrl+Right", "2 0 s1", (), ""))
     return watched.bench.lesson()
 
@@ -299,19 +303,27 @@ def test_the_practice_tempo(watched, name, percent):
     check_caret_stays(watched, before, "2 0 s1")
 
 
-@pytest.mark.parametrize("number", [2, 3, 4])
-def test_what_the_pages_show(watched, number):
+PAGE = ("page-names-2", "page-names-3", "page-names-4", "page-sounding")
+
+
+@pytest.mark.parametrize("name", PAGE)
+def test_what_the_pages_show(watched, name):
     bench = watched.bench
     before = opened(watched)
-    bench.window.findChild(QAction, f"page-names-{number}").trigger()
-    names_shown = bench.lesson().settings.names
-    assert names_shown
+    bench.window.findChild(QAction, name).trigger()
+    assert bench.lesson().settings != before.settings
     assert watched.commands == ["SetSettings"]
     check_caret_stays(watched, before, "2 0 s1")
-    bench.window.findChild(QAction, "page-names-1").trigger()
+
+
+def test_no_note_names_again(watched):
+    bench = watched.bench
+    opened(watched)
+    for name in ("page-names-2", "page-names-1"):
+        bench.window.findChild(QAction, name).trigger()
     assert not bench.lesson().settings.names
     bench.press("Ctrl+Z")
-    assert bench.lesson().settings.names == names_shown
+    assert bench.lesson().settings.names
 
 
 PANELS = {"SetTitle", "SetSourceCard", "SetBrief", "SetSection", "JoinSection", "SetSettings"}

@@ -40,6 +40,15 @@ def test_a_broken_file_leaves_the_open_lesson_alone(bench, tmp_path):
     assert bench.lesson() is before
 
 
+def test_a_field_that_would_be_lost_is_told_on_opening(bench, other):
+    other.write_bytes(other.read_bytes().replace(b'"notes"', b'"nootes"', 1))
+    bench.answers.path = other
+    bench.press("Ctrl+O")
+    ((told,),) = bench.answers.told
+    assert f'{other.name} has a field that this Footstool does not know: "nootes"' in told
+    assert not bench.session.modified
+
+
 def test_save_as_save_and_reopen(bench, tmp_path):
     path = tmp_path / "mine.footstool"
     bench.answers.path = path

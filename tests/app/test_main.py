@@ -176,10 +176,13 @@ def test_the_sound_lasts_as_long_as_its_tempo_says(
 @pytest.mark.parametrize(
     ("options", "sentence"),
     [
-        (["--section", "Q"], "There is no section Q; this lesson has A, B."),
+        (["--section", "Q"], "There is no section Q; its sections are A and B."),
         (["--tempo", "fast"], "fast is no tempo; write 60 (beats a minute) or 50%."),
         (["--tempo", "nan"], "tempo"),
-        (["--tempo", "0%"], "outside 5 to 400 %"),
+        (["--tempo", "-5%"], "A tempo is more than 0, not -5;"),
+        (["--tempo=-5%"], "A tempo is more than 0, not -5;"),
+        (["--tempo", "0%"], "A tempo is more than 0, not 0;"),
+        (["--tempo", "500%"], "outside 5 to 400 %"),
         (["--tempo", "9999"], "outside 5 to 600 beats a minute"),
         (["--count-in", "3"], "0 to 2 measures"),
     ],
@@ -190,6 +193,28 @@ def test_what_cannot_be_rendered(
     assert run("render", tune, tune.with_name("out.wav"), *options) == 2
     assert sentence in refused(capsys)
     assert [p.name for p in tune.parent.iterdir()] == [tune.name]
+
+
+@pytest.mark.parametrize(
+    ("letters", "sentence"),
+    [
+        ([""], "There is no section Q; its one section has no letter: number 1."),
+        (["Coda"], "There is no section Q; its one section is Coda."),
+        (["A", ""], "There is no section Q; its sections are A and number 2 (it has no letter)."),
+    ],
+)
+def test_the_sections_there_are_can_be_asked_for(
+    tune: Path, letters: list[str], sentence: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    lesson = build.lesson(*(["E4s1f0:whole"] for _ in letters))
+    sections = tuple(
+        structs.replace(section, letter=letter)
+        for section, letter in zip(lesson.arrangement.sections, letters, strict=True)
+    )
+    arrangement = structs.replace(lesson.arrangement, sections=sections)
+    save(structs.replace(lesson, arrangement=arrangement), tune)
+    assert run("render", tune, tune.with_name("out.wav"), "--section", "Q") == 2
+    assert sentence in refused(capsys)
 
 
 def test_render_writes_wav_only(tune: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -208,6 +233,32 @@ def test_a_kit_is_made_and_listed(tune: Path, capsys: pytest.CaptureFixture[str]
     assert said.out.startswith(f"The kit of Two Gates, in {folder}:\n")
     for path in folder.iterdir():
         assert f"  {path.name} " in said.out
+
+
+def test_a_second_kit_says_what_made_way(tune: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = tune.with_name("kit")
+    run("kit", tune, folder)
+    made = len([*folder.iterdir()])
+    (folder / "notes of mine.txt").write_text("keep")
+    capsys.readouterr()
+    assert run("kit", tune, folder) == 0
+    said = capsys.readouterr().out
+    assert said.endswith(f"{made} files of the kit that was there before made way.\n")
+    assert (folder / "notes of mine.txt").read_text() == "keep"
+
+
+def test_a_kit_replaces_no_file_that_is_not_a_kits(
+    tune: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = tune.with_name("kit")
+    folder.mkdir()
+    for name in ("two-gates.mid", "contents.txt"):
+        (folder / name).write_text("mine")
+    assert run("kit", tune, folder) == 2
+    assert "kit holds two-gates.mid and 1 more, which no list of contents" in refused(capsys)
+    assert {p.name: p.read_text() for p in folder.iterdir()} == {
+        "two-gates.mid": "mine", "contents.txt": "mine",
+    }  # fmt: skip
 
 
 def test_the_demo_makes_its_kit_where_it_is_told(
@@ -254,8 +305,29 @@ def test_a_misspelt_command_is_named_before_the_display(
     for name in ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM"):
         monkeypatch.delenv(name, raising=False)
     monkeypatch.setattr(sys, "platform", "linux")
-    assert run("redner", "tune.musicxml") == 2
-    assert "there is no command and no file redner" in refused(capsys)
+    assert run("redner") == 2
+    assert "there is no command and no file redner; the commands are open, " in refused(capsys)
+    assert run("frobnicate", "tune.musicxml") == 2
+    said = refused(capsys)
+    assert "there is no command frobnicate; the commands are open, convert, " in said
+    assert said.endswith("kit and demo.")
+
+
+def test_a_missing_file_is_named_before_the_display(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for name in ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setattr(sys, "platform", "linux")
+    assert run(tmp_path / "none.footstool") == 2
+    assert "There is no file" in refused(capsys)
+
+
+def test_a_file_with_more_behind_it_begins_with_no_command(
+    tune: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(tune, tune.with_suffix(".pdf")) == 2
+    assert "begin with a command: the commands are open, convert, " in refused(capsys)
 
 
 # ------------------------------------------------------------------------- bad input
@@ -286,7 +358,9 @@ def test_a_truncated_lesson(
     asked: list[str], tune: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     tune.write_bytes(tune.read_bytes()[:-40])
-    assert "tune.footstool cannot be read: the file is cut off at line" in bad(asked, tune, capsys)
+    assert "tune.footstool cannot be opened: the file is cut off at line" in bad(
+        asked, tune, capsys
+    )
 
 
 def test_a_lesson_from_a_newer_footstool(
@@ -310,6 +384,17 @@ def test_a_lesson_nested_deeper_than_python_can_go(
     deep = b'{"a":' * 50_000
     tune.write_bytes(b'{"format": "footstool.lesson", "version": 1, "x": ' + deep)
     bad(asked, tune, capsys)
+
+
+def test_a_field_that_would_be_lost_is_told_and_the_file_still_opens(
+    tune: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    tune.write_bytes(tune.read_bytes().replace(b'"notes"', b'"nootes"', 1))
+    assert run("convert", tune, tune.with_name("again.footstool")) == 0
+    said = capsys.readouterr().err
+    assert 'tune.footstool has a field that this Footstool does not know: "nootes" (line' in said
+    assert "measure 1)" in said
+    assert said.count("\n") == 1
 
 
 def test_a_title_cannot_command_the_terminal(

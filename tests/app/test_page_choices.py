@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from msgspec import structs
+from pypdf import PdfReader
 
+from app.main import main
 from core.display.items import Text
 from core.formats import lesson_json
 from core.model import Instrument, Lesson, Pitch
 from core.page.staff import diatonic_at
 from tests import build
 from tests.app.conftest import TUNE
+from tests.core.page.cases import CASES
 from tests.core.page.kit import items
 
 
@@ -63,3 +66,37 @@ def test_entry_by_name_agrees_with_the_staff_under_a_capo(make_bench):
     assert "C4 (sounds D4)" in bench.sheet.accessibleDescription()
     choose(bench, "Under a capo write what sounds, not what is fingered")
     assert "D4, no place" in bench.sheet.accessibleDescription()
+
+
+def test_the_shape_sheet_is_a_page_but_not_part_of_the_lines(make_bench):
+    bench = make_bench(CASES["three_endings"]())
+    choose(bench, "Chord shapes on a sheet at the end")
+    assert len(bench.session.layout.sheets) == 1
+    bench.press("Ctrl+2")
+    assert len(bench.session.layout.sheets) == 2
+    assert "Chord shapes" in {
+        i.text for b in bench.session.layout.sheets[-1].blocks for i in b.items
+        if isinstance(i, Text)
+    }  # fmt: skip
+    bench.press("Right", "Down", "End")
+
+
+def test_the_command_line_says_what_pages_show(tmp_path, capsys):
+    lesson = tmp_path / "tune.footstool"
+    lesson.write_bytes(lesson_json.write(CASES["three_endings"]()))
+    target = tmp_path / "tune.musicxml"
+    assert main(["convert", str(lesson), str(target)]) == 0
+    again = tmp_path / "again.footstool"
+    arguments = ["convert", str(lesson), str(again), "--names", "movable-do", "--shapes"]
+    assert main(arguments) == 0
+    settings = lesson_json.read(again.read_bytes()).settings
+    assert (settings.names, settings.shape_sheet) == ("movable do", True)
+    assert main(["convert", str(again), str(again), "--names", "none", "--no-shapes"]) == 0
+    settings = lesson_json.read(again.read_bytes()).settings
+    assert (settings.names, settings.shape_sheet) == ("", False)
+    pdf = tmp_path / "tune.pdf"
+    assert main(["convert", str(lesson), str(pdf), "--shapes"]) == 0
+    pages = [page.extract_text() for page in PdfReader(pdf).pages]
+    assert len(pages) == 2
+    assert "Chord shapes" in pages[1]
+    assert "measure 2" in pages[1]

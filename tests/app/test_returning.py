@@ -36,7 +36,7 @@ def test_an_edit_made_elsewhere_keeps_no_place():
 
 def test_an_older_edit_of_the_same_number_is_not_remembered(bench):
     """An edit at the caret is undone, then a field of a panel is written: another first step."""
-    bench.press("Right", "3", "Ctrl+Z", "Ctrl+End")
+    bench.press("Right", "3", "Ctrl+Z", "Ctrl+End", "Left")
     bench.session.apply(SetTitle("Another"), initiator=bench.window)
     bench.press("Ctrl+Z")
     assert bench.lesson().title == "A test"
@@ -50,7 +50,7 @@ def test_from_elsewhere_the_caret_goes_to_what_changed(bench):
     first = bench.writing.measure.id
     session.apply(PutFret(first, 0, 0, 1, 5), initiator=bench.window)
     assert at(bench) == "1 0 s1"
-    bench.press("Ctrl+End", "Ctrl+Z")
+    bench.press("Ctrl+End", "Left", "Ctrl+Z")
     assert at(bench) == "1 0 s1"
 
 
@@ -74,7 +74,7 @@ def test_the_caret_comes_back_after_more_edits_than_are_kept(bench, monkeypatch)
         bench.session.apply(SetTitle(f"Title {number}"), initiator=bench.window)
     bench.press("3", "Right", "3", "Right", "3")
     assert len(bench.session.history.done) == 4
-    bench.press("Ctrl+End")
+    bench.press("Ctrl+End", "Left")
     for expected in ("1 2 s1", "1 1 s1", "1 0 s1"):
         bench.press("Ctrl+Z")
         assert at(bench) == expected

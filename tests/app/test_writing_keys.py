@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from PySide6.QtCore import QCoreApplication
 
 from core.model import Base, Fermata, Finger, Length, Place, Value, walk
 from core.model.validate import problems
@@ -36,7 +37,7 @@ def test_walks_events_measures_and_ends(bench):
     bench.press("Ctrl+Home")
     assert (caret().measure, caret().onset) == (m1, 0)
     bench.press("Ctrl+End")
-    assert (caret().measure, caret().onset) == (m3, 2 * quarter)
+    assert (caret().measure, caret().onset) == (m3, 4 * quarter)  # where the piece goes on
     bench.press("Home")
     assert caret().measure == m1
     bench.press("End")
@@ -257,3 +258,32 @@ def test_pickup_of_its_own_length_has_an_end(make_bench):
     assert bench.writing.caret.onset == Value(Base.QUARTER).ticks
     bench.press("Right")
     assert bench.writing.caret.onset == Value(Base.QUARTER).ticks
+
+
+def test_what_was_said_of_one_key_is_over_with_the_next(bench):
+    bench.press("Ctrl+Up", "7")
+    assert "no finger 7" in bench.message()
+    bench.press("Right")
+    assert bench.message() == ""
+    assert "second beat" in bench.window.status.place
+    bench.built.messages.failed("The file could not be written.")
+    bench.press("Right")
+    assert bench.message() == "The file could not be written."  # stays until it is dismissed
+
+
+def test_notes_written_over_by_a_longer_value_are_told(bench):
+    bench.press("W")
+    assert bench.message() == "2 notes after it written over; Ctrl+Z brings them back."
+    bench.press("Ctrl+Z", "H")
+    assert bench.message() == "1 note after it written over; Ctrl+Z brings it back."
+    bench.press("Q")
+    assert bench.message() == ""
+
+
+def test_the_bench_keeps_its_height_when_a_long_sentence_is_said(bench):
+    sheet, status = bench.sheet, bench.window.status
+    before = sheet.height()
+    bench.built.messages.note("A sentence that needs two lines beside the words of the entry. " * 2)
+    QCoreApplication.processEvents()
+    assert sheet.height() == before
+    assert status.height() >= 2 * status.fontMetrics().lineSpacing()

@@ -54,9 +54,12 @@ def pair_features(lattice: Lattice, a, b, rows: Sequence[np.ndarray], gap: float
     t = lattice.tables
     before, after = rows
     total = np.zeros((len(before), len(NAMES)), np.float32)
+    was, now = a.hands[a.shape[before]], b.hands[b.shape[after]]
     for (one, other), table in t.steps.items():
-        found = table.features[a.fingers[before, one - 1], b.fingers[after, other - 1]]
+        found = table.features[was[:, one - 1], now[:, other - 1 if one == other else other + 3]]
         total[:, table.columns] += found * np.where(table.timed, gap, 1.0)
+    for (one, other), table in t.nexts.items():
+        total[:, table.columns] += table.features[was[:, one + 3], now[:, other + 3]]
     free = np.where(a.pressed[before], 0, t.layout.positions)
     found = t.shift.features[a.position[before] - 1 + free, b.position[after] - 1]
     total[:, t.shift.columns] += found * np.where(t.shift.timed, gap, 1.0)

@@ -22,8 +22,10 @@ from core.edit import (
     SetPlucking,
     SetSubstitute,
     Suggest,
+    TakeSuggestions,
 )
 from core.model import (
+    EditRefused,
     Finger,
     Fingering,
     Harmonic,
@@ -157,6 +159,24 @@ def test_suggestions_for_a_measure_that_changed_are_dropped() -> None:
     assert note(asked.amend(bare)).place is not None
     changed = do(SetFinger(HERE, note(bare, 1).id, Finger.OPEN), bare)
     assert asked.amend(changed) is changed
+
+
+def test_taking_suggestions_is_a_step_that_a_change_meanwhile_refuses() -> None:
+    bare = lesson("C4:half E4s1f0:half")
+    found = structs.replace(suggestion(Place(2, 1)), asked=(measure(bare),))
+    taken = do(TakeSuggestions(found), bare)
+    assert taken == found.amend(bare)
+    assert TakeSuggestions(found, "other way").label == "other way"
+    changed = do(SetFinger(HERE, note(bare, 1).id, Finger.OPEN), bare)
+    with pytest.raises(EditRefused, match="changed while the fingers were worked out"):
+        TakeSuggestions(found).apply(changed)
+
+
+def test_what_cannot_be_played_loses_its_suggestions_and_keeps_its_pins() -> None:
+    bare = suggestion(Place(2, 1)).amend(lesson("C4:half E4s1f0:half"))
+    dropped = Suggest({}, dropped=frozenset({NOTE, note(bare, 1).id})).amend(bare)
+    assert (note(dropped).place, note(dropped).finger) == (None, None)
+    assert note(dropped, 1).place == Label(Place(1, 0))
 
 
 def test_pinning_and_refusing() -> None:

@@ -209,8 +209,8 @@ def test_files_written_by_music21_keep_every_note(piece: str) -> None:
 @pytest.mark.parametrize(
     ("data", "words"),
     [
-        (b"", "MThd"),
-        (b"RIFF....", "MThd"),
+        (b"", "is empty"),
+        (b"RIFF....", "is not a MIDI file"),
         (b"MThd\0\0\0\6\0\1", "cut off"),
         (b"MThd\0\0\0\6\0\1\0\0\1\xe0", "no notes"),
         (b"MThd\0\0\0\6\0\2\0\0\1\xe0", "format 2"),

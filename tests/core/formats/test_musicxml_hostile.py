@@ -146,3 +146,14 @@ def test_time_wise_is_read_like_part_wise():
     one = musicxml_read.read(timewise.encode(), "x").lesson
     two = musicxml_read.read(score(NOTE, NOTE), "x").lesson
     assert one.arrangement == two.arrangement
+
+
+def test_damage_is_told_with_its_line_and_what_to_do():
+    damaged = score(NOTE).replace(b"</note>", b"\n</nite>")
+    said = refusal(damaged)
+    assert said.startswith("tune.xml is damaged at line 2 and cannot be opened; get the file again")
+
+
+@pytest.mark.parametrize("data", [b"hello", b"GIF89a", "ünï".encode("latin-1"), b"{}"])
+def test_something_else_is_said_to_be_something_else(data):
+    assert refusal(data, "tune.mxl") == "tune.mxl is not a MusicXML score; it holds something else."

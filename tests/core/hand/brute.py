@@ -106,9 +106,13 @@ def own_features(spots, struck, position: int, reach: Reach) -> Counter:
 
 
 def step_features(before, after, p: int, q: int, gap: float) -> Counter:
+    """`before` and `after` are (spots, struck)."""
     count: Counter = Counter()
     press = pressing(gap)
-    old, new = fingers_of(before), fingers_of(after)
+    old, new = fingers_of(before[0]), fingers_of(after[0])
+    played, plays = (
+        fingers_of(s for s, now in zip(*side, strict=True) if now) for side in (before, after)
+    )
     for k, held in new.items():
         to = (min(s[0] for s in held), max(s[0] for s in held), held[0][1])
         was = None
@@ -132,7 +136,8 @@ def step_features(before, after, p: int, q: int, gap: float) -> Counter:
         if to[1] > to[0] and was != to:
             count["barre"] += 1
             count["barre string"] += to[1] - to[0] - 1
-    count.update(follow_features(old, new, press))
+    count.update(follow_features(old, plays, press))
+    count.update(next_features(played, plays))
     if p != q:
         count["shift"] += press
         count["shift fret"] += press * abs(q - p)
@@ -155,6 +160,36 @@ def follow_features(old: dict, new: dict, press: float) -> Counter:
                 count[f"near {k}{other}"] += press * min(3, max(0, -wider))
                 count[f"far {k}{other}"] += press * min(3, max(0, wider))
     return count
+
+
+def next_features(was: dict, plays: dict) -> Counter:
+    count: Counter = Counter()
+    for k, played in was.items():
+        for other, taken in plays.items():
+            if k == other:
+                continue
+            frets = taken[0][1] - played[0][1]
+            wider = frets - (other - k) if k < other else -frets - (k - other)
+            lower, higher = [s[0] for s in played], [s[0] for s in taken]
+            where = "same string"
+            if max(higher) < min(lower):
+                where = "treble side"
+            if min(higher) > max(lower):
+                where = "bass side"
+            count[f"next {k}{other} {max(-2, min(2, wider)):+d} {where}"] += 1
+    return count
+
+
+def reached(new, before: dict, reach: Reach) -> bool:
+    """Whether what is struck above the usual frets comes after open strings, by a finger that lies
+    on string 1, or from up there."""
+    if reach.usual is None:
+        return True
+    down = fingers_of(before.values())
+    if not down or any(s and s[1] > reach.usual[0] for s in before.values()):
+        return True
+    high = [s for s in new if s is not GONE and s[1] > reach.usual[0]]
+    return all(any(was[0] == 1 for was in down.get(s[2], [])) for s in high)
 
 
 def options(passage: Passage, number: int, before: dict, reach: Reach, soft: bool) -> Iterator:
@@ -191,7 +226,13 @@ def options(passage: Passage, number: int, before: dict, reach: Reach, soft: boo
             t.first < number <= t.last and spots[i] is GONE and before[i] is not GONE
             for i, t in here
         )
-        for position in range(1, reach.highest_position + 1):
+        new = [s for (_, t), s in zip(here, chosen, strict=True) if t.first == number]
+        if number and not onset.rest and not reached(new, before, reach):
+            continue
+        top = reach.highest_position
+        if reach.usual is not None and not any(s and s[1] > reach.usual[0] for s in chosen):
+            top = min(top, reach.usual[1])
+        for position in range(1, top + 1):
             if onset.position in (None, position) and position_ok(chosen, position):
                 yield spots, position, released, unplaced
 
@@ -202,22 +243,25 @@ def ways(passage: Passage, reach: Reach, weights: dict[str, float], soft=()) -> 
     found: list = []
 
     def walk(number, before, p, cost, struck, features, worst):
+        """`before`: (spots by tone, which of them were struck)."""
         if number == len(passage.onsets):
             found.append((cost, struck, features, worst))
             return
-        for spots, q, released, unplaced in options(passage, number, before, reach, soft[number]):
+        rows = options(passage, number, before[0], reach, soft[number])
+        for spots, q, released, unplaced in rows:
             new = [passage.tones[i].first == number for i in spots]
             own = own_features(list(spots.values()), new, q, reach)
             if number:
                 gap = passage.onsets[number].gap
-                moved = step_features(list(before.values()), list(spots.values()), p, q, gap)
+                old = (list(before[0].values()), before[1])
+                moved = step_features(old, (list(spots.values()), new), p, q, gap)
                 own.update(moved)
             price = sum(weights[name] * times for name, times in own.items())
             price += RELEASED * released + UNPLACED * unplaced
             mine = {i: s for i, s in spots.items() if passage.tones[i].first == number}
             added = Counter(features)
             added.update(own)
-            walk(number + 1, spots, q, cost + price, struck | mine, added, max(worst, price))
+            walk(number + 1, (spots, new), q, cost + price, struck | mine, added, max(worst, price))
 
-    walk(0, {}, 1, 0.0, {}, Counter(), float("-inf"))
+    walk(0, ({}, []), 1, 0.0, {}, Counter(), float("-inf"))
     return found

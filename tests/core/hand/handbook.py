@@ -10,6 +10,7 @@ from core.hand.anatomy import SPAN_MOST_MM, Reach
 from core.hand.passage import Onset, Passage, Spot, Tone
 
 OPEN = (40, 45, 50, 55, 59, 64)
+LOWERED = (38, 45, 50, 55, 59, 64)
 
 SHAPES: dict[str, tuple[str, tuple[str, ...]]] = {
     "E": ("022100", ("023100",)),
@@ -33,18 +34,33 @@ SHAPES: dict[str, tuple[str, tuple[str, ...]]] = {
     "B7": ("x21202", ("x21304",)),
 }
 
+LOWERED_SHAPES: dict[str, tuple[str, tuple[str, ...]]] = {
+    "D with D bass": ("000232", ("000132",)),
+    "G in position II": ("520003", ("410002",)),
+    "G for beginners": ("5x0003", ("3x0001",)),
+}
+"""With the sixth string lowered to D; the fingers are common practice, no source."""
+
 HAND = Reach(
     6, tuple(650 * (1 - 2 ** (-n / 12)) for n in range(6)), 43 / 5, SPAN_MOST_MM, 3
 )  # fmt: skip
 
 
+def known(shape: str) -> tuple[str, tuple[str, ...]]:
+    """The frets and the fingerings of a shape."""
+    return (SHAPES | LOWERED_SHAPES)[shape]
+
+
+def opens(shape: str) -> tuple[int, ...]:
+    return LOWERED if shape in LOWERED_SHAPES else OPEN
+
+
 def midi(shape: str) -> list[int]:
-    frets = SHAPES[shape][0]
-    return [OPEN[n] + int(f) for n, f in enumerate(frets) if f != "x"]
+    return [opens(shape)[n] + int(f) for n, f in enumerate(known(shape)[0]) if f != "x"]
 
 
 def fingerings(shape: str) -> list[set[Spot]]:
-    frets, all_fingers = SHAPES[shape]
+    frets, all_fingers = known(shape)
     return [
         {
             Spot(6 - n, int(fret), int(finger))
@@ -55,23 +71,21 @@ def fingerings(shape: str) -> list[set[Spot]]:
     ]
 
 
-def menu(pitch: int, strings_of: str | None = None, hand: Reach = HAND) -> tuple[Spot, ...]:
-    """Every way to play a pitch; with `strings_of`, only where that shape has it."""
+def menu(pitch: int, shape: str, hand: Reach = HAND) -> tuple[Spot, ...]:
+    """Every finger for a pitch, where the shape has it."""
     found = []
-    for number, base in enumerate(OPEN):
+    for number, base in enumerate(opens(shape)):
         fret = pitch - base
-        if 0 <= fret <= hand.last_fret and (
-            strings_of is None or SHAPES[strings_of][0][number] == str(fret)
-        ):
+        if 0 <= fret <= hand.last_fret and known(shape)[0][number] == str(fret):
             fingers = range(1, 5) if fret else (0,)
             found += [Spot(6 - number, fret, finger) for finger in fingers]
     return tuple(found)
 
 
-def progression(*shapes: str, places: bool = True) -> Passage:
-    """Shapes one after the other, a quarter each; `places`: on the strings of the handbook."""
+def progression(*shapes: str) -> Passage:
+    """Shapes one after the other, a quarter each, on the strings of the handbook."""
     tones = [
-        Tone(menu(pitch, shape if places else None), number, number)
+        Tone(menu(pitch, shape), number, number)
         for number, shape in enumerate(shapes)
         for pitch in sorted(midi(shape))
     ]

@@ -12,16 +12,17 @@ OPEN = (64, 59, 55, 50, 45, 40)
 
 
 def reach(random: Random) -> Reach:
-    last = random.choice([3, 4, 5, 8])
+    last = random.choice([3, 4, 5, 7, 8])
     factor = random.choice([0.8, 1.0, 1.0, 1.2])
     return Reach(
         strings=6,
         frets_mm=tuple(650 * (1 - 2 ** (-n / 12)) for n in range(last + 1)),
         string_mm=43 / 5,
         spans_mm=tuple(factor * mm for mm in SPAN_MOST_MM),
-        highest_position=random.randint(1, min(last, 4)),
+        highest_position=6 if last == 7 else random.randint(1, min(last, 4)),
         fingers=random.choice([3, 4, 4, 4]),
         barre=random.random() < 0.6,
+        usual=(4, 2) if last == 7 else None,
     )
 
 
@@ -31,7 +32,7 @@ def menu(midi: int, hand: Reach) -> tuple[Spot, ...]:
         fret = midi - base
         if fret == 0:
             found.append(Spot(string, 0, 0))
-        elif 0 < fret <= hand.last_fret:
+        elif 0 < fret <= (hand.last_fret if string == 1 or not hand.usual else hand.usual[0]):
             found += [Spot(string, fret, finger) for finger in range(1, hand.fingers + 1)]
     return tuple(found)
 
@@ -41,7 +42,7 @@ def passage(random: Random, hand: Reach, onsets: int | None = None, most: int = 
     tones: list[Tone] = []
     last_by_pitch: dict[int, int] = {}
     for number in range(onsets):
-        for midi in random.sample(range(40, 70), random.choice(range(1, most + 1))):
+        for midi in random.sample(range(40, 72), random.choice(range(1, most + 1))):
             spots = menu(midi, hand)
             if not spots:
                 continue
@@ -60,7 +61,8 @@ def passage(random: Random, hand: Reach, onsets: int | None = None, most: int = 
     pins = [random.choice([None] * 9 + [1, 2]) for _ in range(onsets)]
     barres = [random.random() < 0.1 for _ in range(onsets)]
     most = [random.choice([None] * 5 + [2, 3]) for _ in range(onsets)]
-    rows = tuple(Onset(*row) for row in zip(gaps, pins, barres, most, strict=True))
+    rests = [random.random() < 0.2 for _ in range(onsets)]
+    rows = tuple(Onset(*row) for row in zip(gaps, pins, barres, most, rests, strict=True))
     return Passage(rows, tuple(tones))
 
 

@@ -88,7 +88,7 @@ def test_a_written_barre_is_a_pin_even_at_level_one() -> None:
 
 
 def test_the_level_is_a_filter() -> None:
-    assert fingers("Bb4:quarter") == ["-"]
+    assert fingers("C5:quarter") == ["-"]
     three = Terms(structs.replace(LEVELS[1], fingers=3))
     assert not any(f.endswith("!4") for f in fingers("G4:quarter Ab4:quarter", terms=three))
     four = "F4+C4+A3+F3:half"
@@ -98,6 +98,24 @@ def test_the_level_is_a_filter() -> None:
     full_barre = "F4+C4+A3+F3+C3+F2:half"
     assert "-" in fingers(full_barre)
     assert "-" not in fingers(full_barre, terms=Terms(LEVELS[3]))
+
+
+def test_string_one_goes_to_fret_seven_from_an_open_string_a_rest_or_a_guide_finger() -> None:
+    """Rule L25 of the house's list of remarks, level 1."""
+    for music in (
+        "B4:quarter", "E4:quarter B4:quarter", "D4:quarter r:quarter B4:quarter",
+        "G4:quarter B4:quarter", "E4:quarter Bb4:quarter B4:quarter A4:quarter",
+    ):  # fmt: skip
+        found = solved(music)
+        spot = next(s for s, stroke in zip(found.spots, found.task.strokes, strict=True)
+                    if stroke.midi == 71)  # fmt: skip
+        assert spot is not None
+        assert (spot.string, spot.fret) == (1, 7)
+        fingered = with_suggestions(build.lesson([music]), suggested(found))
+        assert [r for r in check(fingered.arrangement) if r.grade == "E"] == []
+    row = fingers("G4:quarter B4:quarter")
+    assert row[0][-1] == row[1][-1]
+    assert fingers("D4:quarter B4:quarter")[1] == "-"
 
 
 def test_a_finger_that_must_hold_cannot_play() -> None:
@@ -112,6 +130,26 @@ def test_a_repeated_shape_keeps_its_fingers() -> None:
     """Common practice, no source."""
     row = fingers("C4+E3:quarter C4+E3:quarter C4+E3:quarter C4+E3:quarter")
     assert row[:2] * 4 == row
+
+
+def test_a_repeated_shape_changes_where_what_follows_needs_others() -> None:
+    """Common practice, no source. 1 and 2 are pinned for the first; C over the second needs 1."""
+    plain = fingers("A3!2+E3!1:half A3+E3:half")
+    assert plain[2:] == ["s3f2!2", "s4f2!1"]
+    row = fingers("A3!2+E3!1:half A3+E3:half | r:half. C4:quarter")
+    assert row[:2] == plain[:2]
+    assert row[2:] == ["s3f2!3", "s4f2!2", "s2f1!1"]
+
+
+def test_the_same_notes_with_fewer_fingers_leave_one_free() -> None:
+    """Common practice, no source. Two notes at one fret: where three more have to press while they
+    ring, finger 1 takes both; without a barre it cannot be played."""
+    music = "F4+C4:whole | r:quarter A3:half. | F3:whole | C3:whole"
+    used = dict(part.split("!") for part in fingers(music, terms=Terms(NECK)))
+    assert used["s1f1"] == used["s2f1"] == "1"
+    assert {used["s3f2"], used["s4f3"], used["s5f3"]} == {"2", "3", "4"}
+    found = suggested(solved(music, terms=Terms(structs.replace(NECK, barre=False))))
+    assert found.unplaced or found.released
 
 
 def test_what_clashes_is_named_and_the_cheapest_early_release_offered() -> None:

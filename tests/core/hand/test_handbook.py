@@ -10,7 +10,7 @@ from core.hand.search import search
 from core.hand.tables import tables
 from core.hand.ways import cheapest
 from core.hand.weights import FITTED
-from tests.core.hand.handbook import HAND, SHAPES, fingerings, midi, progression
+from tests.core.hand.handbook import HAND, LOWERED_SHAPES, SHAPES, fingerings, midi, progression
 
 
 def different(lattice: Lattice, count: int) -> list[set[Spot]]:
@@ -23,7 +23,7 @@ def different(lattice: Lattice, count: int) -> list[set[Spot]]:
     return found[:count]
 
 
-@pytest.mark.parametrize("shape", SHAPES)
+@pytest.mark.parametrize("shape", [*SHAPES, *LOWERED_SHAPES])
 def test_a_chord_alone_gets_a_handbook_fingering(shape: str) -> None:
     lattice = search(progression(shape), tables(HAND, FITTED))
     assert any(spots in fingerings(shape) for spots in different(lattice, 3))
@@ -35,6 +35,9 @@ def test_the_table_of_shapes_sounds_its_chords() -> None:
     assert midi("F full") == [41, 48, 53, 57, 60, 65]
     assert midi("B7") == [47, 51, 57, 59, 66]
     assert midi("D7") == [50, 57, 60, 66]
+    assert midi("D with D bass") == [38, 45, 50, 57, 62, 66]
+    assert midi("G in position II") == [*midi("G for beginners")[:1], 47, 50, 55, 59, 67]
+    assert midi("G for beginners") == [43, 50, 55, 59, 67]
 
 
 def held(*shapes: str) -> list[dict[int, tuple[int, int]]]:
@@ -76,3 +79,13 @@ def test_e_minor_to_e_keeps_two_and_three() -> None:
     before, after = held("Em", "E")
     assert before == {2: (5, 2), 3: (4, 2)}
     assert after == {1: (3, 1), 2: (5, 2), 3: (4, 2)}
+
+
+def test_c_to_small_f_lays_finger_one_flat() -> None:
+    """Only C on string 2 stays: finger 1 flattens into the barre; 2 and 3 move a string over."""
+    before, after = held("C", "F small")
+    assert before == {1: (2, 1), 2: (4, 2), 3: (5, 3)}
+    assert (after[2], after[3]) == ((3, 2), (4, 3))
+    lattice = search(progression("C", "F small"), tables(HAND, FITTED))
+    spots = [lattice.tables.layout.spot(code) for code in lattice.codes(lattice.path())]
+    assert {s for s in spots[5:] if s and s.finger == 1} == {Spot(1, 1, 1), Spot(2, 1, 1)}

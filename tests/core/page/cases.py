@@ -22,6 +22,7 @@ from core.model import (
     Finger,
     Fingering,
     Grace,
+    Instrument,
     Key,
     Label,
     Length,
@@ -30,6 +31,8 @@ from core.model import (
     Metre,
     Note,
     Origin,
+    OtherVersion,
+    Pitch,
     Place,
     Pluck,
     PositionMark,
@@ -279,10 +282,49 @@ def crowded_fingers() -> Lesson:
     })  # fmt: skip
 
 
+def other_versions() -> Lesson:
+    """An easier and a harder way and one for the second time, small above their measures."""
+    lesson = build.lesson([
+        "C4s2f1!1:quarter D4s2f3!3:quarter E4s1f0!0:quarter F4s1f1!1:quarter | A2s5f0!0:half. E3s4f2!2:quarter",
+        "G4s1f3!4:quarter. F4s1f1!1:eighth E4s1f0!0:half | C3s5f3!3:whole",
+        "C4s2f1!1:half B3s2f0:half | G2s6f3!3:whole", "C4s2f1!1:whole | C3s5f3!3:whole",
+    ], title="Other versions")  # fmt: skip
+    others = build.lesson([
+        "C4s2f1!1:half E4s1f0!0:half | A2s5f0!0:whole",
+        "G4s1f3!4:16th F#4s1f2!2:16th G4s1f3!4:16th A4s1f5!4:16th G4s1f3!4:eighth F4s1f1!1:eighth E4s1f0!0:eighth D4s2f3:eighth C4s2f1:quarter | C3s5f3!3:whole",
+        "A3s3f2!2:quarter C4s2f1!1:quarter G3s3f0:quarter B3s2f0:quarter | E3s4f2!2:half G2s6f3!3:half",
+    ])  # fmt: skip
+    first = lesson.next_id
+
+    def fresh(event: Event) -> Event:
+        notes = tuple(structs.replace(n, id=n.id + first) for n in event.notes)
+        return structs.replace(event, id=event.id + first, notes=notes)
+
+    rows = [map_events(m, fresh).voices for m in others.arrangement.sections[0].measures]
+    for at, purpose in enumerate(("easier", "harder", "second time")):
+        lesson = _measure(lesson, at, others=(OtherVersion(purpose, rows[at]),))  # type: ignore[arg-type]
+    return structs.replace(lesson, next_id=first + others.next_id)
+
+
+def raised(lesson: Lesson, capo: int) -> Lesson:
+    """A lesson in A minor with a capo put on: places stay, and everything sounds higher."""
+    key = Key.parse(str(Pitch.from_midi(57 + capo))[:-1] + " minor")
+
+    def note(one: Note) -> Note:
+        return structs.replace(one, pitch=Pitch.from_midi(one.pitch.midi + capo, key))
+
+    def event(one: Event) -> Event:
+        return structs.replace(one, notes=tuple(map(note, one.notes)))
+
+    lesson = with_measures(lesson, lambda m: structs.replace(map_events(m, event), key=key))
+    arrangement = structs.replace(lesson.arrangement, instrument=Instrument(capo=capo), key=key)
+    return structs.replace(lesson, arrangement=arrangement)
+
+
 CASES: dict[str, Callable[[], Lesson]] = {
     f.__name__: f
     for f in (
         unisons, seconds, four_voices, tuplets, barre, dense_fingers, three_endings, graces, changes,
-        ringing, quick_runs, signs, crowded_fingers,
+        ringing, quick_runs, signs, crowded_fingers, other_versions,
     )
 }  # fmt: skip

@@ -10,7 +10,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator
 from itertools import pairwise
 
-from core.display.items import Curve, Fill, Glyph, Item, Line, Role, Text
+from core.display.items import Curve, Fill, Glyph, Item, Line, Role, Sheet, Text
 from core.model import Event, Measure, Span, walk
 from core.page.bars import Bar
 from core.page.cluster import CENTRE
@@ -33,6 +33,7 @@ from tests.core.page.styles import Drawn
 
 Complaints = Iterator[str]
 EPS = 1e-6
+TITLE = 12.0  # spaces of the title block
 MARGIN = 8.0  # spaces at head and foot of a page, footer included
 
 
@@ -145,8 +146,8 @@ def ten_everything_is_on_the_paper(d: Drawn) -> Complaints:
             left, top, right, bottom = _ink(item)
             if left + system.x < -0.01 or right + system.x > sheet.width + 0.01:
                 yield f"system {number}: {item} leaves the page"
-            if body.bottom - body.top > sheet.height - 2 * MARGIN:
-                continue  # taller than any paper of the style: it is set alone and runs over
+            if body.bottom - body.top > _most(sheet, system.page):
+                continue  # taller than the paper of the style: it is set alone and runs over
             if top + system.y < 0 or bottom + system.y > sheet.height:
                 yield f"system {number}: {item} leaves the page above or below"
             if top < body.top - 0.3 or bottom > body.bottom + 0.3:
@@ -164,11 +165,16 @@ def _ink(item: Item) -> Rect:
     return ink_of(item) if isinstance(item, Glyph | Text) else rect_of(item, metrics())
 
 
+def _most(sheet: Sheet, page: int) -> float:
+    """The tallest system that a page can hold."""
+    return sheet.height - 2 * MARGIN - (0 if page else TITLE)
+
+
 def _blocks_apart(d: Drawn) -> Complaints:
     """Title and footer keep clear of the systems."""
     own = {id(system.block) for system in d.layout.systems}
     for page, sheet in enumerate(d.layout.sheets):
-        most = sheet.height - 2 * MARGIN
+        most = _most(sheet, page)
         bodies = [(s.y, s.body) for s in d.layout.systems if s.page == page]
         rooms = [(y + b.top, y + b.bottom) for y, b in bodies if b.bottom - b.top < most]
         for block in sheet.blocks:
@@ -218,6 +224,10 @@ def _objects(d: Drawn) -> Iterator[tuple[str, set[int]]]:
             if not (event.hidden or event.id in shared or _untold(d, event)):
                 ids = {event.id, *(note.id for note in event.notes)}
                 yield f"event {event.id} of measure {measure.id}", ids
+        for other in measure.others:
+            for event in (event for row in other.voices for event in row if event.notes):
+                if event.grace is None and not event.hidden:
+                    yield f"other event {event.id}", {event.id, *(n.id for n in event.notes)}
 
 
 def _tiny(d: Drawn, span: Span) -> bool:

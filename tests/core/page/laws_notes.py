@@ -141,13 +141,14 @@ def _touches(beam: Fill, stem: Line) -> bool:
 def seven_leger_lines(d: Drawn) -> Complaints:
     """7: at every even position from the staff to the head, as wide as the font says, no others."""
     past = metrics().defaults["legerLineExtension"]
+    drawn = heads(d)
     for system in d.layout.systems:
-        lines = _legers(system)
+        lines = _legers(d, system)
         used: set[Line] = set()
         for item in system.body.items:
             if not (isinstance(item, Glyph) and NAMES[item.code].startswith("note")):
                 continue
-            if not item.source or not d.style.staff:
+            if item.source not in drawn or not d.style.staff:
                 continue
             at = round(2 * (2 - item.y))
             left, _, right, _ = (item.x + side * item.size for side in metrics().by_code[item.code])
@@ -162,13 +163,16 @@ def seven_leger_lines(d: Drawn) -> Complaints:
                 yield f"{line} is needed by no head"
 
 
-def _legers(system: SystemBox) -> list[Line]:
+def _legers(d: Drawn, system: SystemBox) -> list[Line]:
+    """The leger lines of a system, known by their thickness."""
     body = system.body
+    widths = {metrics().defaults["legerLineThickness"] * d.style.line_weight, 0.13}
     outer = (body.tab_top - 0.01) if body.tab_top else float("inf")
     return [
         i for i in body.items
         if isinstance(i, Line) and i.role is Role.STAFF and i.y0 == i.y1
-        and i.x0 > 0 and i.x1 - i.x0 < 12 and not 0 <= i.y0 <= STAFF_HEIGHT and i.y0 < outer
+        and i.width in widths and i.x0 > 0 and i.x1 - i.x0 < 12
+        and not 0 <= i.y0 <= STAFF_HEIGHT and i.y0 < outer
     ]  # fmt: skip
 
 

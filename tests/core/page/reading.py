@@ -17,12 +17,13 @@ def measures(d: Drawn) -> list[Measure]:
 
 
 def heads(d: Drawn) -> dict[int, tuple[SystemBox, Glyph]]:
-    """Note id -> its system and notehead."""
+    """Note id -> its system and notehead. Other versions of a measure, set small, are left out."""
+    own = {note.id for measure in measures(d) for _, note in walk.notes(measure)}
     return {
         item.source: (system, item)
         for system in d.layout.systems
         for item in system.body.items
-        if isinstance(item, Glyph) and item.source and NAMES[item.code].startswith("note")
+        if isinstance(item, Glyph) and item.source in own and NAMES[item.code].startswith("note")
     }
 
 

@@ -31,6 +31,7 @@ STYLES: dict[str, PageStyle] = {
     "syllables": PageStyle(names="movable do"),
     "tab names": PageStyle(names="fixed do", staves="tab"),
     "sounding": PageStyle(sounding=True),
+    "shapes": PageStyle(shape_sheet=True),
     "big signs": PageStyle(staff_mm=9.0, sign_size=1.5, line_weight=2.0, density=1.3),
 }
 

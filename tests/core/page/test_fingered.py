@@ -16,27 +16,9 @@ from core.page.fingered import Kept, shift_for
 from core.page.staff import position, y_of
 from core.page.style import PageStyle
 from tests import build
+from tests.core.page.cases import raised
 from tests.core.page.kit import NAMES, items, metrics
 from tests.strategies import keys, lessons, pitches
-
-
-def under_capo(lesson: Lesson, capo: int) -> Lesson:
-    """The lesson with a capo put on and every pitch raised by it: places stay."""
-    key = Key.parse("B minor")
-    arrangement = lesson.arrangement
-    sections = tuple(
-        structs.replace(s, measures=tuple(
-            structs.replace(m, key=key, voices=tuple(
-                tuple(structs.replace(e, notes=tuple(
-                    structs.replace(n, pitch=Pitch.from_midi(n.pitch.midi + capo, key))
-                    for n in e.notes)) for e in row) for row in m.voices))
-            for m in s.measures))
-        for s in arrangement.sections
-    )  # fmt: skip
-    instrument = Instrument(capo=capo)
-    raised = structs.replace(arrangement, sections=sections, instrument=instrument, key=key)
-    return structs.replace(lesson, arrangement=raised)
-
 
 TUNE = ["A3s3f2:quarter G#3s3f1:quarter E4s1f0+C4s2f1:half | A2s5f0:half E2s6f0:half"]
 
@@ -69,18 +51,18 @@ def test_there_and_back(capo: int, key: Key, pitch: Pitch) -> None:
 def test_the_page_is_that_of_the_plain_guitar() -> None:
     """A piece under a capo looks like the same hands without one, but for the capo line."""
     plain = build.lesson(TUNE, key="A minor")
-    raised = under_capo(plain, 2)
+    high = raised(plain, 2)
     style = PageStyle(footer=False)
-    a, b = (engrave(lesson, style, metrics()) for lesson in (plain, raised))
+    a, b = (engrave(lesson, style, metrics()) for lesson in (plain, high))
     assert [s.body.items for s in a.systems] == [s.body.items for s in b.systems]
     lines = [i.text for block in b.sheets[0].blocks for i in block.items if isinstance(i, Text)]
     assert "Capo 2 (sounds in B minor)" in lines
 
 
 def test_what_sounds_is_drawn_on_request() -> None:
-    raised = under_capo(build.lesson(TUNE, key="A minor"), 2)
-    layout = engrave(raised, PageStyle(sounding=True), metrics())
-    first = next(walk.measures(raised.arrangement)).voices[0][0].notes[0]
+    high = raised(build.lesson(TUNE, key="A minor"), 2)
+    layout = engrave(high, PageStyle(sounding=True), metrics())
+    first = next(walk.measures(high.arrangement)).voices[0][0].notes[0]
     head = next(i for _, i in items(layout) if i.source == first.id and isinstance(i, Glyph)
                 and NAMES[i.code].startswith("notehead"))  # fmt: skip
     assert first.pitch == Pitch.parse("B3")
@@ -117,9 +99,9 @@ def test_what_did_not_change_stays_the_same_object(lesson: Lesson) -> None:
 
 
 def test_musicxml_keeps_what_sounds() -> None:
-    raised = under_capo(build.lesson(TUNE, key="A minor"), 2)
-    back = musicxml_read.read(musicxml_write.write(raised), "capo.musicxml").lesson
-    assert same_meaning(raised, back)
+    high = raised(build.lesson(TUNE, key="A minor"), 2)
+    back = musicxml_read.read(musicxml_write.write(high), "capo.musicxml").lesson
+    assert same_meaning(high, back)
     pitches_of = [n.pitch for m in walk.measures(back.arrangement) for _, n in walk.notes(m)]
     assert pitches_of[0] == Pitch.parse("B3")
     assert back.arrangement.instrument.capo == 2

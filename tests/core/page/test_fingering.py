@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.display.items import Glyph, Text
-from core.model import Finger, Fingering, Lesson, Place
+from core.model import Finger, Fingering, Label, Lesson, Origin, Place
 from core.page.engrave import engrave
 from core.page.fingering import APART, FAR, spread
 from core.page.layout import Layout
@@ -112,3 +112,26 @@ def test_the_case_of_the_gallery_shows_both() -> None:
     layout = laid(CASES["crowded_fingers"]())
     out = {n for box in layout.made.score.boxes for c in box.columns for n in c.outside}
     assert len(out) == 5
+
+
+def test_one_figure_of_a_second_stays_beside_its_head() -> None:
+    """Outside, nobody could tell which of the two notes it is for."""
+    lesson = build.lesson(["C4s2f1!1+D4s3f7:half r:half"])
+    layout = laid(lesson)
+    note = events_of(lesson)[0].notes[0]
+    figure = figures(layout)[note.id]
+    assert abs(figure.y - 0.5 * figure.size - head(layout, note.id).y) < 0.1
+
+
+@pytest.mark.parametrize("name", ["seconds", "dense_fingers", "barre", "unisons"])
+def test_suggestions_that_arrive_leave_the_columns_where_they_are(name: str) -> None:
+    bare = CASES[name]()
+    light = Label(Finger.RING, Origin.SUGGESTED)
+    every = range(len(events_of(bare)))
+    bare = changed(bare, {n: noted(finger=None) for n in every})
+    told = changed(bare, {n: noted(finger=light) for n in every})
+    rows, others = (
+        [x for s in laid(lesson).systems for m in s.body.measures for _, x in m.columns]
+        for lesson in (bare, told)
+    )
+    assert rows == pytest.approx(others, abs=1e-6)

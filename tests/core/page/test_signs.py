@@ -18,7 +18,6 @@ NOT_DRAWN = {
     "measure.barline.single": "the bar line that is there without it",
     "note.accidental.hidden": "takes away, and here there is nothing",
     "measure.same_as": "a link for the teacher's work",
-    "measure.others": "other versions are heard; ossias are drawn where they are asked for",
     "span.hidden": "hidden",
     "span.tuplet": "brackets are drawn from the values",
 }

@@ -132,5 +132,11 @@ def test_every_truncation_is_refused_with_a_sentence(tmp_path: Path) -> None:
     path = tmp_path / "cut.footstool"
     for length in range(len(data.rstrip())):
         path.write_bytes(data[:length])
-        with pytest.raises(BadInput, match=r"^cut\.footstool (cannot be read|is not)"):
+        with pytest.raises(BadInput, match=r"^cut\.footstool (cannot be opened|is not|is empty)"):
             load(path)
+
+
+@pytest.mark.skipif(not Path("/proc/self").is_dir(), reason="needs /proc, which takes no files")
+def test_a_folder_that_takes_no_files_is_not_said_to_be_missing() -> None:
+    with pytest.raises(BadInput, match="the folder /proc takes no new files"):
+        save(build.lesson(["E4:whole"]), Path("/proc/tune.footstool"))
