@@ -107,7 +107,8 @@ def draw_full_rests(draft: Draft, index: int, box: MeasureBox) -> None:
     voices = {c.voice for c in box.clusters if not c.event.hidden}
     together = len(full) == len(voices)
     left = draft.xs[index][0]
-    centre = (left - min(1.0, left) + draft.rights[index] - box.tail) / 2
+    tail = box.tail_last if draft.ends(index) else box.tail
+    centre = (left - min(1.0, left) + draft.rights[index] - tail) / 2
     taken: list[Rect] = []
     for cluster in full[:1] if together else full:
         step = column.rest_step(cluster.event, cluster.voice, cluster.free or together)

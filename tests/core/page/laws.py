@@ -15,6 +15,7 @@ from core.model import Event, Measure, Span, walk
 from core.page.bars import Bar
 from core.page.cluster import CENTRE
 from core.page.cover import rect_of, stroke_points
+from core.page.curves import CURVED
 from core.page.layout import SystemBox
 from core.page.pen import Rect
 from core.page.staff import STAFF_HEIGHT
@@ -215,8 +216,11 @@ def _objects(d: Drawn) -> Iterator[tuple[str, set[int]]]:
     for span in d.lesson.arrangement.spans if d.style.flow == "pages" else ():
         empty = span.kind in WRITTEN or (span.kind in SILENT and not span.text)
         empty = empty or (span.kind in PAIRED and places[span.start] == places[span.end])
-        if not (span.hidden or empty):
-            yield str(span), {span.id}
+        twins = {
+            o.id for o in d.lesson.arrangement.spans if (o.start, o.end) == (span.start, span.end)
+        }
+        if not (span.hidden or empty):  # curves from and to the same notes lie on each other
+            yield str(span), twins if span.kind in CURVED else {span.id}
     for measure in measures(d):
         shared = _shared_rests(measure)
         for located in walk.events(measure):
