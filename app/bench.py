@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from msgspec import structs
-from platformdirs import user_state_path
+from platformdirs import user_config_path, user_state_path
 from PySide6.QtWidgets import QApplication
 
 import resources
@@ -24,6 +24,7 @@ from app.jobs import Jobs
 from app.look import Choice, Look
 from app.messages import Messages
 from app.reading import LESSON_SUFFIX, Opened, read
+from app.remembered import Remembered
 from app.safekeeping import Safekeeping
 from app.selecting import Selecting
 from app.session import Session
@@ -95,11 +96,11 @@ def new_player() -> Player:
 
 def build_bench(
     lesson: Lesson, asking: Asking, choice: Choice = "system",
-    player: Callable[[], Player] = new_player,
+    player: Callable[[], Player] = new_player, percent: int = 100,
 ) -> Built:  # fmt: skip
-    """Build and join everything for a lesson, and what makes the player when it is first needed."""
+    """Build and join everything; the player is made when first needed, `percent` sizes the text."""
     painter = SheetPainter(SheetFonts())
-    look = Look(choice)
+    look = Look(choice, percent)
     messages = Messages()
     engraver = PageEngraver()
     session = Session(lesson, engraver, LINES)
@@ -154,15 +155,19 @@ def open_bench(path: Path | None) -> int:
     opened = read_or_kept(own or demo)
     app = QApplication.instance() or QApplication(sys.argv[:1])
     app.setApplicationName("Footstool")
-    bench = build_bench(new_lesson() if own or opened is None else opened.lesson, Asking())
+    remembered = Remembered(user_config_path("footstool", appauthor=False) / "bench.ini")
+    bench = build_bench(
+        new_lesson() if own or opened is None else opened.lesson, Asking(), remembered.choice,
+        new_player, remembered.percent,
+    )  # fmt: skip
     keeping = Safekeeping(
         bench.session, bench.messages, bench.asking, user_state_path("footstool", appauthor=False)
     )
     bench.files.opened_lesson.connect(keeping.offer)
     bench.files.rescue = keeping.rescue
     app.aboutToQuit.connect(keeping.finish)
-    bench.window.resize(1280, 800)
-    bench.window.show()
+    remembered.show(bench.window)
+    bench.window.closed.connect(lambda: remembered.keep(bench.look, bench.window))
     begin(bench, keeping, opened, own)
     bench.window.focus_sheet()
     tidying = Tidying(bench.session, lambda: bench.hearing.playing or bench.jobs.busy)

@@ -251,7 +251,10 @@ class Drafting(QObject):
             start = outline.index[model.id]
             models = outline.measures[start : start + len(row)]
             if len(models) < len(row):
-                raise EditRefused(f"There are not {len(row)} measures from measure {number} on.")
+                raise EditRefused(
+                    f"From measure {number} on there are fewer than {len(row)} measures; "
+                    "select fewer, or name an earlier one."
+                )
             pairs = zip(row, models, strict=True)
             commands = tuple(SameAs(measure.id, other.id) for measure, other in pairs)
         self._writing.do(Together(commands, commands[0].label))
@@ -283,7 +286,8 @@ class Drafting(QObject):
         found = (m for m in outline.measures if outline.numbers[m.id] == number and m.counted)
         measure = next(found, None)
         if measure is None:
-            raise EditRefused(f"There is no measure {number}.")
+            last = max(outline.numbers.values())
+            raise EditRefused(f"There is no measure {number}; the last one is {last}.")
         return measure
 
     def _to(self, measure: int) -> None:
@@ -298,11 +302,15 @@ class Drafting(QObject):
         commands: list[Command] = []
         words = answer.split()
         if words and "/" in words[0]:
-            commands.append(SetMetre(measure, _parsed(Metre.parse, words.pop(0), "a metre, 6/8")))
+            commands.append(
+                SetMetre(
+                    measure, _parsed(Metre.parse, words.pop(0), "a metre; write one such as 6/8")
+                )
+            )
         if words:
             commands.append(SetKey(measure, _key(" ".join(words))))
         if not commands:
-            raise EditRefused("Write a metre, a key, or both: 6/8 A minor.")
+            raise EditRefused("Write a metre, a key, or both, such as 6/8 A minor.")
         self._writing.do(Together(tuple(commands), commands[0].label))
 
     def own_length(self, answer: str) -> None:
@@ -312,7 +320,9 @@ class Drafting(QObject):
         """
         measure = self._writing.measure
         text = answer.strip()
-        length = None if text == "0" else _parsed(Length.parse, text, "a length, 1/8")
+        length = (
+            None if text == "0" else _parsed(Length.parse, text, "a length; write one such as 1/8")
+        )
         commands: list[Command] = [SetOwnLength(measure.id, length)]
         if measure.id == self._writing.outline.measures[0].id:
             commands.append(SetCounted(measure.id, length is None))
@@ -331,7 +341,9 @@ class Drafting(QObject):
         caret = self._writing.caret
         at = carets.event_at(self._writing.measure, caret)
         if at is None:
-            raise EditRefused("There is no note or rest here yet.")
+            raise self._writing.refused(
+                "there is no note or rest here yet; Left and Right walk on."
+            )
         voice = 1 - min(at.voice, 1)
         self._writing.do(MoveToVoice(caret.measure, at.event.id, voice))
         self._writing.stay(structs.replace(self._writing.caret, voice=voice))
@@ -401,7 +413,9 @@ class Drafting(QObject):
     def required_parts(self) -> list[tuple[int, int, SourcePart]]:
         parts = self.parts()
         if not parts:
-            raise EditRefused("No source is kept with this lesson; a score that is opened is one.")
+            raise EditRefused(
+                "No source is kept with this lesson; a score that is opened becomes one."
+            )
         return parts
 
 
@@ -449,4 +463,4 @@ def _key(text: str) -> Key:
     try:
         return Key.parse(named)
     except (ValueError, BadInput):
-        raise EditRefused(f"{text} is not a key; write A minor, Am or Bb.") from None
+        raise EditRefused(f"{text} is not a key; write one such as A minor, Am or Bb.") from None

@@ -66,9 +66,10 @@ def _lines(actions: list[Action]) -> list[tuple[str, str]]:
     """Keys and title of each action; the figures stand together in one line."""
     found, figures = [], False
     for action in actions:
-        if action.id.startswith(("fret-", "finger-")):
+        kind, _, which = action.id.partition("-")
+        if kind in ("fret", "finger") and which.isdecimal():
             if not figures:
-                what = "Fret" if action.id.startswith("fret") else "Finger"
+                what = "Fret" if kind == "fret" else "Finger"
                 span = "0 to 9" if what == "Fret" else "0 to 4"
                 found.append((span, what))
             figures = True

@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 from msgspec import Struct
-from PySide6.QtWidgets import QComboBox, QDialog, QFormLayout, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QFormLayout, QHBoxLayout, QVBoxLayout, QWidget
 
+from app.panels.choice_box import ChoiceBox
 from app.panels.parts import button, words
-from core.formats.imported import PartChoice, PartInfo, Report
+from core.formats.imported import OctaveDecision, PartChoice, PartInfo, Report
 from core.model import Pitch
 
-AS_READ = "as Footstool understood the file"
-OCTAVES = (
-    (AS_READ, None),
-    ("as written in the file", 0),
-    ("an octave below what is written", -1),
-    ("two octaves below what is written", -2),
-    ("an octave above what is written", 1),
+SHIFTS = {
+    0: "at the pitch that is written",
+    -1: "an octave below what is written",
+    -2: "two octaves below what is written",
+    1: "an octave above what is written",
+}
+
+
+TWO_VOICES = (
+    "Footstool makes a melody and a bass of a score. Choose the part for each; all parts are kept "
+    "in the lesson as its source."
 )
 
 
@@ -56,40 +61,50 @@ class ScoreQuestion(QDialog):
         form.setSpacing(8)
         self._melody = self._bass = None
         if len(self._parts) > 1:
+            layout.addWidget(words(TWO_VOICES, wrap=True))
             self._melody = self._part_box("Melody", self._index("melody"))
             self._bass = self._part_box("Bass", self._index("bass"), none=True)
-            form.addRow("The melody is", self._melody)
-            form.addRow("The bass is", self._bass)
-        self._octave = QComboBox()
-        self._octave.setAccessibleName("How high it sounds")
-        self._octave.addItems([words for words, _ in OCTAVES])
-        form.addRow("It sounds", self._octave)
+            form.addRow("Melody from", self._melody)
+            form.addRow("Bass from", self._bass)
+        self._octave = self._octave_box(report)
+        if report.octaves:
+            form.addRow("It sounds", self._octave)
         layout.addLayout(form)
         for decision in report.octaves:
-            layout.addWidget(words(f"{decision.part}: {decision.reason}", "quiet", wrap=True))
-        if len(self._parts) > 1:
-            kept = "All parts are kept in the lesson as its source, also those left out here."
-            layout.addWidget(words(kept, "quiet", wrap=True))
+            layout.addWidget(words(_decided(decision), "quiet", wrap=True))
         layout.addLayout(self._buttons())
 
     @property
     def choices(self) -> ScoreChoices:
         """What is chosen now."""
-        octave = OCTAVES[self._octave.currentIndex()][1]
+        octave = self._octave.currentData()
         if self._melody is None or self._bass is None:
             return ScoreChoices(None, octave)
         bass = self._bass.currentData()
         melody = self._melody.currentData()
         return ScoreChoices(PartChoice(melody, None if bass == melody else bass), octave)
 
+    @staticmethod
+    def _octave_box(report: Report) -> ChoiceBox:
+        """First what the reader decided, which stays unless another row is chosen."""
+        box = ChoiceBox()
+        box.setAccessibleName("How high it sounds")
+        shifts = {decision.shift for decision in report.octaves}
+        told = SHIFTS.get(min(shifts)) if len(shifts) == 1 else None
+        box.addItem(f"{told} (so the file was read)" if told else "each part as it was read", None)
+        for shift, text in SHIFTS.items():
+            if text != told:
+                box.addItem(text, shift)
+        return box
+
     def _index(self, role: str) -> int | None:
         return next((part.index for part in self._parts if part.role == role), None)
 
-    def _part_box(self, name: str, chosen: int | None, none: bool = False) -> QComboBox:
-        box = QComboBox()
+    def _part_box(self, name: str, chosen: int | None, none: bool = False) -> ChoiceBox:
+        box = ChoiceBox()
         box.setAccessibleName(name)
         if none:
-            box.addItem("none: leave the second voice empty", None)
+            box.addItem("no part: write a bass yourself", None)
         for part in self._parts:
             box.addItem(_described(part), part.index)
         position = next((i for i in range(box.count()) if box.itemData(i) == chosen), 0)
@@ -99,11 +114,17 @@ class ScoreQuestion(QDialog):
     def _buttons(self) -> QHBoxLayout:
         row = QHBoxLayout()
         row.addStretch(1)
-        row.addWidget(button("Leave it unopened", self.reject))
-        go = button("Open it so", self.accept, main=True)
+        row.addWidget(button("Do not open it", self.reject))
+        go = button("Open the score", self.accept, main=True)
         go.setDefault(True)
         row.addWidget(go)
         return row
+
+
+def _decided(decision: OctaveDecision) -> str:
+    """``Guitar: the octave clef says how it sounds.``"""
+    doubt = "" if decision.sure else " This is a guess: listen whether it is right."
+    return f"{decision.part}: {decision.reason}{doubt}"
 
 
 def _described(part: PartInfo) -> str:

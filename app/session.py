@@ -249,5 +249,5 @@ def require_measure(outline: Outline, measure_id: int) -> Measure:
     """The measure, or EditRefused when it is gone."""
     measure = outline.measure(measure_id)
     if measure is None:
-        raise EditRefused("That measure is no longer there.")
+        raise EditRefused("That measure is no longer there; choose another.")
     return measure

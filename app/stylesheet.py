@@ -61,7 +61,10 @@ QLineEdit:focus, QSpinBox:focus, QComboBox:focus, QPlainTextEdit:focus, QListWid
 QComboBox::drop-down { border: none; width: 22px; }
 QComboBox QAbstractItemView { background: $paper; border: 1px solid $hairline;
     selection-background-color: $accent; selection-color: $on_accent; }
-QSpinBox { padding-right: 2px; }
+QSpinBox { padding: 2px 2px 2px 6px; }
+QSpinBox:focus { padding: 1px 1px 1px 5px; }
+QSpinBox QLineEdit, QSpinBox QLineEdit:focus { border: none; padding: 0; min-height: 0;
+    background: transparent; }
 QSpinBox::up-button, QSpinBox::down-button { width: 0; border: none; }
 QCheckBox { spacing: 8px; padding: 3px; border-radius: 3px; }
 QCheckBox:focus { border: 1px solid $accent; padding: 2px; }

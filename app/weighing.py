@@ -172,7 +172,7 @@ class Weighing(QObject):
         """Ask what speaks against a finger for the note at the caret."""
         note = self.note
         if note is None:
-            raise EditRefused("There is no note at the caret to ask about.")
+            raise self._writing.refused("there is no note at the caret to ask about; walk to one.")
         if finger > 4:
             raise EditRefused(f"There is no finger {finger}: 1 to 4, and 0 for an open string.")
         self._ask(WhyNot(self._writing.caret.measure, note.id, finger))

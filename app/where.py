@@ -7,11 +7,11 @@ from app.caret import Caret
 from app.panels.duties import pitch_words
 from app.session import Outline
 from core.edit.rows import Mode
-from core.model import Base, Key, Note, Value
+from core.model import VOICE_NAMES, Base, Key, Note, Value
 from core.model.time import length_words
 from core.page.fingered import Shift
 
-VOICES = ("melody", "bass", "third voice", "fourth voice")
+VOICES = tuple(name.removeprefix("the ") for name in VOICE_NAMES)
 VALUE_NAMES = {
     Base.WHOLE: "whole", Base.HALF: "half", Base.QUARTER: "quarter", Base.EIGHTH: "eighth",
     Base.SIXTEENTH: "sixteenth", Base.THIRTY_SECOND: "thirty-second",

@@ -295,7 +295,7 @@ class Window(QMainWindow):
         session = self._parts.session
         name = session.path.name if session.path is not None else ""
         if session.modified:
-            text = f"not saved yet: {name}" if name else "not saved yet"
+            text = f"changed, not saved: {name}" if name else "not saved yet"
         else:
             text = f"saved: {name}" if name else "the demo, unchanged"
         self._saved.setText(text)

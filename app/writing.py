@@ -32,10 +32,10 @@ from core.edit.rhythm import (
 from core.edit.rows import Mode
 from core.edit.together import Together
 from core.edit.transpose import transposed
-from core.model import Base, EditRefused, Finger, Measure, Value, walk
+from core.model import VOICE_NAMES, Base, EditRefused, Finger, Measure, Value, walk
 from core.model.walk import Located
 
-VOICE_WORDS = ("the melody", "the bass", "a third voice", "a fourth voice")
+VOICE_WORDS = VOICE_NAMES
 
 
 class Writing(QObject):
@@ -262,7 +262,7 @@ class Writing(QObject):
                 dots = 0 if self._value.dots else 1
                 self._choose_value(Value(self._value.base, dots, self._value.tuplets))
             except ValueError:
-                raise EditRefused("That value cannot take a dot.") from None
+                raise EditRefused("That value cannot take a dot; choose a longer one.") from None
             return
         self._telling(ToggleDot(self._caret.measure, at.event.id))
         now = self._event()
@@ -277,7 +277,9 @@ class Writing(QObject):
             try:
                 self._choose_value(Value(self._value.base, self._value.dots, ratio))
             except ValueError:
-                raise EditRefused("That value cannot stand in such a tuplet.") from None
+                raise EditRefused(
+                    "That value cannot stand in such a tuplet; choose another."
+                ) from None
             return
         if at.event.value.tuplets:
             self.do(DropTuplet(self._caret.measure, at.event.id))
@@ -345,7 +347,7 @@ class Writing(QObject):
         try:
             pitch = transposed(found.note.pitch, self.measure.key, by, along_key)
         except ValueError:
-            raise EditRefused(f"{found.note.pitch} cannot go any further that way.") from None
+            raise self.refused(f"{found.note.pitch} cannot go that far; try less.") from None
         self.do(SetPitch(self._caret.measure, found.note.id, pitch))
 
     def to_string(self, by: int) -> None:
@@ -363,7 +365,7 @@ class Writing(QObject):
             return
         at = self._event()
         if at is None or not at.event.is_rest:
-            raise EditRefused("There is no note here to delete.")
+            raise self.refused("there is no note here to delete; Left and Right walk on.")
         self.do(DeleteEvent(self._caret.measure, at.event.id))
 
     def close_up(self) -> None:
@@ -380,7 +382,8 @@ class Writing(QObject):
                 self.do(DeleteEvent(measure.id, row[0][-1].id))
                 self.stay(structs.replace(self._caret, measure=measure.id, onset=onset))
                 return
-        raise EditRefused("There is nothing of this voice before the caret.")
+        voice = VOICE_WORDS[self._caret.voice]
+        raise self.refused(f"nothing of {voice} stands before the caret; V takes the other voice.")
 
     def pin(self) -> None:
         """Make what is suggested for the note at the caret the teacher's own."""
@@ -463,6 +466,10 @@ class Writing(QObject):
             # The method that made the edit moves the caret; until then it must be on something.
             self._caret = self._mended()
 
+    def refused(self, why: str) -> EditRefused:
+        """The refusal of something at the caret, to be raised; it begins with the measure."""
+        return EditRefused(f"In {self.outline.name(self._caret.measure)} {why}")
+
     def _event(self) -> Located | None:
         return carets.event_at(self.measure, self._caret)
 
@@ -476,12 +483,12 @@ class Writing(QObject):
             row = measure.voices[self._caret.voice : self._caret.voice + 1]
             if row and row[0]:
                 return measure.id, row[0][-1].id
-        raise EditRefused("There is no note or rest here yet.")
+        raise self.refused("there is no note or rest here yet; Left and Right walk on.")
 
     def _note(self) -> carets.Struck:
         found = carets.note_at(self.measure, self._caret)
         if found is None:
-            raise EditRefused("There is no note at the caret.")
+            raise self.refused("there is no note at the caret; the arrows walk to one.")
         return found
 
 

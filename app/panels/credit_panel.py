@@ -15,12 +15,12 @@ from core.model import Lesson
 # Field -> its label and what an empty one says.
 FIELDS = (
     ("title", "Title", "printed on the first page"),
-    ("credit", "Credit", "printed under the title: Trad., arr. ..."),
+    ("credit", "Credit", "such as Trad., arr. by …"),
     ("composer", "Composer", "who made the tune"),
     ("year", "Year", "of the source"),
-    ("edition", "Edition", "the book or page it was taken from"),
-    ("rights", "Rights", "free, or whose leave was asked"),
-    ("notes", "Story", "what to tell the student about it"),
+    ("edition", "Edition", "the book and page"),
+    ("rights", "Rights", "free, or by leave of …"),
+    ("notes", "Story", "what to tell the student"),
     ("student", "Student", "for whom the lesson is"),
     ("goal", "Goal", "what it should teach"),
 )
@@ -72,6 +72,7 @@ class CreditPanel(QWidget):
             if field.text() != text and not (field.hasFocus() and field.isModified()):
                 field.setText(text)
                 field.setCursorPosition(0)
+            field.setToolTip(text)  # longer ones are cut by the edge
 
     def focus_first_empty(self) -> None:
         """Put the focus on what is still open: the title or the credit."""

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from msgspec import structs
-from PySide6.QtWidgets import QCheckBox, QComboBox, QGridLayout, QSpinBox, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QCheckBox, QGridLayout, QSpinBox, QVBoxLayout, QWidget
 
+from app.panels.choice_box import ChoiceBox
 from app.panels.note_ways import CAUTION
 from app.panels.parts import rule, words
 from core.edit.base import Command
@@ -42,7 +43,7 @@ class LevelPanel(QWidget):
     def _level_fields(self) -> QGridLayout:
         grid = QGridLayout()
         grid.setColumnStretch(0, 1)
-        self.level = QComboBox()
+        self.level = ChoiceBox()
         self.level.addItems([*(f"level {number}" for number in LEVELS), OWN])
         self.level.activated.connect(self._level_chosen)
         self.fret = self._number(0, 24, "Highest fret")

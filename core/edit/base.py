@@ -87,7 +87,7 @@ def find_measure(lesson: Lesson, measure_id: int) -> Found:
         for index, measure in enumerate(section.measures):
             if measure.id == measure_id:
                 return Found(section_index, index, measure)
-    raise EditRefused("That measure is no longer there.")
+    raise EditRefused("That measure is no longer there; choose another.")
 
 
 def find_section(lesson: Lesson, section_id: int) -> tuple[int, Section]:
@@ -95,7 +95,7 @@ def find_section(lesson: Lesson, section_id: int) -> tuple[int, Section]:
     for index, section in enumerate(lesson.arrangement.sections):
         if section.id == section_id:
             return index, section
-    raise EditRefused("That section is no longer there.")
+    raise EditRefused("That section is no longer there; choose another.")
 
 
 def find_event(lesson: Lesson, measure_id: int, event_id: int) -> At:
@@ -134,7 +134,9 @@ def refuse(lesson: Lesson, measure_id: int, why: str) -> EditRefused:
 def check_voice(lesson: Lesson, measure_id: int, voice: int) -> None:
     """Refuse voices outside 0 to 3."""
     if not 0 <= voice < MOST_VOICES:
-        raise refuse(lesson, measure_id, f"there can be no voice {voice + 1}; voices are 1 to 4.")
+        raise refuse(
+            lesson, measure_id, f"there can be no voice {voice + 1}; a measure has at most 4."
+        )
 
 
 def with_arrangement(lesson: Lesson, arrangement: Arrangement, ids: Ids | None = None) -> Lesson:

@@ -74,7 +74,7 @@ def copy(lesson: Lesson, what: Selection) -> Clip:
         for found, voice, index, offset in selected(lesson, what)
     )
     if not pieces:
-        raise EditRefused("Nothing is selected.")
+        raise EditRefused("Nothing is selected; select notes or measures first.")
     numbers = {n for p in pieces for n in (p.event.id, *(note.id for note in p.event.notes))}
     spans = tuple(
         span for span in lesson.arrangement.spans if span.start in numbers and span.end in numbers
@@ -134,9 +134,11 @@ class Paste(Struct, frozen=True):
 
     def apply(self, lesson: Lesson) -> Lesson:
         if not self.clip.pieces:
-            raise EditRefused("There is nothing to paste.")
+            raise EditRefused("There is nothing to paste; copy something first.")
         if self.tick < 0:
-            raise refuse(lesson, self.measure, "there is no moment before its start.")
+            raise refuse(
+                lesson, self.measure, "there is no moment before its start; choose one inside it."
+            )
         ids, numbers = Ids(lesson), dict[int, int]()
         pieces = tuple(self._fresh(lesson, ids, numbers))
         if self.mode == "insert":

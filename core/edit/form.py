@@ -112,7 +112,9 @@ class JoinSection(Struct, frozen=True):
     def apply(self, lesson: Lesson) -> Lesson:
         index, second = find_section(lesson, self.section)
         if index == 0:
-            raise EditRefused(f"There is no section before {_name(second)} to join it with.")
+            raise EditRefused(
+                f"There is no section before {_name(second)} to join it with; it is the first."
+            )
         first = lesson.arrangement.sections[index - 1]
         if first.times != second.times and (first.endings or second.endings):
             raise EditRefused(
@@ -145,7 +147,9 @@ class MoveSection(Struct, frozen=True):
         index, section = find_section(lesson, self.section)
         row = list(lesson.arrangement.sections)
         if not 0 <= self.to < len(row):
-            raise EditRefused("There is no such place for the section.")
+            raise EditRefused(
+                f"There are {len(row)} sections; {_name(section)} cannot stand further on."
+            )
         if index == self.to:
             return lesson
         row.insert(self.to, row.pop(index))
@@ -183,10 +187,16 @@ class SetEnding(Struct, frozen=True):
         index, section = find_section(lesson, self.section)
         order = {measure.id: place for place, measure in enumerate(section.measures)}
         if self.first not in order or self.last not in order:
-            raise EditRefused(f"An ending lies inside one section, here {_name(section)}.")
+            raise EditRefused(
+                f"An ending lies inside one section; choose both its measures in {_name(section)}."
+            )
         start, end = order[self.first], order[self.last]
         if start > end:
-            raise refuse(lesson, self.last, "the ending would end before it begins.")
+            raise refuse(
+                lesson,
+                self.last,
+                "the ending would end before it begins; choose its measures in order.",
+            )
         passes = tuple(sorted(set(self.passes)))
         if not passes or passes[0] < 1 or passes[-1] > MOST_TIMES:
             raise EditRefused(f"An ending is for passes between 1 and {MOST_TIMES}.")
@@ -215,7 +225,9 @@ class RemoveEnding(Struct, frozen=True):
         index, section = find_section(lesson, self.section)
         kept = tuple(ending for ending in section.endings if ending.first != self.first)
         if len(kept) == len(section.endings):
-            raise EditRefused(f"No ending of {_name(section)} begins there.")
+            raise EditRefused(
+                f"No ending of {_name(section)} begins there; choose the first measure of one."
+            )
         return with_section(lesson, index, [structs.replace(section, endings=kept)])
 
 

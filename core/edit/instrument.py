@@ -56,7 +56,7 @@ class SetInstrument(Struct, frozen=True):
         if former == self.instrument:
             return lesson
         if self.instrument.highest_fret - self.instrument.capo < 1:
-            raise EditRefused("With that capo no fret is left to play.")
+            raise EditRefused("With that capo no fret is left to play; set it lower.")
         if not 1 <= self.instrument.highest_fret <= 24:
             raise EditRefused("A guitar has 1 to 24 frets.")
         arrangement = structs.replace(lesson.arrangement, instrument=self.instrument)

@@ -246,7 +246,11 @@ class SetAlternative(Struct, frozen=True):
             check_fret(lesson, self.measure, place.string, place.fret)
             if lesson.arrangement.instrument.midi_at(place) != note.pitch.midi:
                 where = f"string {place.string}, fret {place.fret}"
-                raise refuse(lesson, self.measure, f"{where} does not sound {note.pitch}.")
+                raise refuse(
+                    lesson,
+                    self.measure,
+                    f"{where} does not sound {note.pitch}; choose a place that does.",
+                )
         return _put(lesson, at, note, structs.replace(note, alternative=self.alternative))
 
 
@@ -264,11 +268,17 @@ class ExchangeAlternative(Struct, frozen=True):
         at, note = find_note(lesson, self.measure, self.note)
         other = note.alternative
         if other is None:
-            raise refuse(lesson, self.measure, "the note has no alternative fingering.")
+            raise refuse(
+                lesson, self.measure, "the note has no alternative fingering; write one first."
+            )
         if other.place is not None:
             check_fret(lesson, self.measure, other.place.string, other.place.fret)
             if lesson.arrangement.instrument.midi_at(other.place) != note.pitch.midi:
-                raise refuse(lesson, self.measure, f"the alternative does not sound {note.pitch}.")
+                raise refuse(
+                    lesson,
+                    self.measure,
+                    f"the alternative does not sound {note.pitch}; change it first.",
+                )
         kept = Fingering(
             note.place.value if note.place and note.harmonic is None else None,
             note.finger.value if note.finger else None,

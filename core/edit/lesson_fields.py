@@ -201,7 +201,7 @@ class AddWaiver(Struct, frozen=True):
     def apply(self, lesson: Lesson) -> Lesson:
         find_measure(lesson, self.waiver.measure)
         if not self.waiver.reason.strip():
-            raise EditRefused("A waiver needs a reason.")
+            raise EditRefused("A waiver needs a reason; write one.")
         kept = tuple(
             waiver
             for waiver in lesson.waivers
@@ -225,5 +225,5 @@ class RemoveWaiver(Struct, frozen=True):
     def apply(self, lesson: Lesson) -> Lesson:
         kept = tuple(w for w in lesson.waivers if (w.rule, w.measure) != (self.rule, self.measure))
         if len(kept) == len(lesson.waivers):
-            raise EditRefused("That waiver is no longer there.")
+            raise EditRefused("That waiver is no longer there; choose another.")
         return structs.replace(lesson, waivers=kept)

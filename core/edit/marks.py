@@ -71,7 +71,9 @@ class SetMark(Struct, frozen=True):
         if isinstance(mark, Fermata) and not 100 <= mark.hold_percent <= 1000:
             raise refuse(lesson, self.measure, "a fermata holds 100 to 1000 percent of the value.")
         if isinstance(mark, Dynamic) and mark.text not in DYNAMICS:
-            raise refuse(lesson, self.measure, f"{mark.text!r} is no dynamic such as p or mf.")
+            raise refuse(
+                lesson, self.measure, f"{mark.text!r} is no dynamic; write one such as p or mf."
+            )
         stops = isinstance(mark, Articulation) and mark.kind == "damp"
         if self.on and event.is_rest and not stops and isinstance(mark, Articulation | Arpeggio):
             raise refuse(lesson, self.measure, f"a rest takes no {words_of(mark)}.")
@@ -162,7 +164,7 @@ class RemoveMeasureMark(Struct, frozen=True):
         found = find_measure(lesson, self.measure)
         marks = list(found.measure.marks)
         if self.mark not in marks:
-            raise refuse(lesson, self.measure, "that mark is no longer there.")
+            raise refuse(lesson, self.measure, "that mark is no longer there; choose another.")
         marks.remove(self.mark)
         return put_measure(lesson, found, structs.replace(found.measure, marks=tuple(marks)))
 
@@ -195,7 +197,7 @@ def measure_mark_words(mark: MeasureMark) -> str:
 def check_measure_mark(lesson: Lesson, measure: Measure, mark: MeasureMark) -> None:
     """Refuse a mark that cannot stand in the measure."""
     if mark.at.ticks > measure.length_ticks:
-        raise refuse(lesson, measure.id, "there is no such moment.")
+        raise refuse(lesson, measure.id, "there is no such moment; choose one inside it.")
     if isinstance(mark, TextMark) and not mark.text.strip():
         raise refuse(lesson, measure.id, "a text needs at least one letter.")
     if isinstance(mark, TempoMark):

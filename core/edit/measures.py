@@ -6,7 +6,7 @@ from typing import Literal
 
 from msgspec import Struct, structs
 
-from core.edit.base import Found, Ids, find_measure, name_of, refuse, with_section
+from core.edit.base import Found, Ids, find_measure, name_of, with_section
 from core.edit.copying import copied_measure, copied_spans, copied_voices
 from core.edit.mend import (
     check_length,
@@ -17,6 +17,7 @@ from core.edit.mend import (
 )
 from core.edit.ties import loosened
 from core.model import EditRefused, Lesson, Measure, Section, Span
+from core.model.validate import upper
 
 MOST_AT_ONCE = 500
 
@@ -79,7 +80,7 @@ def run_of(lesson: Lesson, first: int, last: int) -> list[Found]:
     ]
     order = {found.measure.id: index for index, found in enumerate(rows)}
     if first not in order or last not in order:
-        raise EditRefused("That measure is no longer there.")
+        raise EditRefused("That measure is no longer there; choose another.")
     if order[first] > order[last]:
         names = name_of(lesson, last), name_of(lesson, first)
         raise EditRefused(f"Choose the measures in order: {names[0]} comes before {names[1]}.")
@@ -203,7 +204,8 @@ class SameAs(Struct, frozen=True):
         if self.other is None:
             return put_measure(lesson, found, structs.replace(found.measure, same_as=None))
         if self.other == self.measure:
-            raise refuse(lesson, self.measure, "the music is the same as itself already.")
+            name = upper(name_of(lesson, self.measure))
+            raise EditRefused(f"{name} cannot be the same as itself; name another measure.")
         model = find_measure(lesson, self.other).measure
         numbers: dict[int, int] = {}
         voices = copied_voices(model.voices, ids, numbers)

@@ -65,7 +65,7 @@ def put_measures(lesson: Lesson, changed: dict[int, Measure], ids: Ids | None = 
 def _checked(lesson: Lesson, measure: Measure) -> Measure:
     if measure.length_ticks > LONGEST_MEASURE:
         name = name_of(lesson, measure.id)
-        raise EditRefused(f"{upper(name)} would be longer than 64 whole notes.")
+        raise EditRefused(f"{upper(name)} would be longer than 64 whole notes; split it first.")
     return without_late_marks(measure)
 
 

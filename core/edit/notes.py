@@ -22,6 +22,7 @@ from core.edit.base import (
 from core.edit.mend import put_measure
 from core.edit.rows import Mode, Pen, Row, Uncuttable, insert, overwrite, starting
 from core.model import (
+    VOICE_NAMES,
     Base,
     Breath,
     Event,
@@ -92,7 +93,9 @@ def _enter(
     found = find_measure(lesson, measure_id)
     check_voice(lesson, measure_id, voice)
     if tick < 0:
-        raise refuse(lesson, measure_id, "there is no moment before its start.")
+        raise refuse(
+            lesson, measure_id, "there is no moment before its start; choose one inside it."
+        )
     measure, ids = found.measure, Ids(lesson)
     row = measure.voices[voice] if voice < len(measure.voices) else ()
     index = starting(row, tick)
@@ -122,7 +125,11 @@ def _joined(lesson: Lesson, at: At, note: Note, ids: Ids) -> Event:
                 changed = moved(old, note.pitch, note.place)
                 return _with_changed(at.event, changed)
         elif same_pitch:
-            raise refuse(lesson, at.found.measure.id, f"{note.pitch} is already sounding there.")
+            raise refuse(
+                lesson,
+                at.found.measure.id,
+                f"{note.pitch} is already sounding there; choose another pitch or moment.",
+            )
     added = structs.replace(note, id=ids.take())
     return structs.replace(at.event, notes=by_pitch((*at.event.notes, added)))
 
@@ -279,7 +286,11 @@ class SetPlace(Struct, frozen=True):
             check_fret(lesson, self.measure, self.place.string, self.place.fret)
             if lesson.arrangement.instrument.midi_at(self.place) != note.pitch.midi:
                 where = f"string {self.place.string}, fret {self.place.fret}"
-                raise refuse(lesson, self.measure, f"{where} does not sound {note.pitch}.")
+                raise refuse(
+                    lesson,
+                    self.measure,
+                    f"{where} does not sound {note.pitch}; choose a place that does.",
+                )
         return put_measure(lesson, at.found, with_note(at, moved(note, note.pitch, label)))
 
 
@@ -298,7 +309,7 @@ class MoveToString(Struct, frozen=True):
         _, note = find_note(lesson, self.measure, self.note)
         place = lesson.arrangement.instrument.place_on(self.string, note.pitch.midi)
         if place is None:
-            why = f"string {self.string} cannot sound {note.pitch}."
+            why = f"string {self.string} cannot sound {note.pitch}; choose another string."
             raise refuse(lesson, self.measure, why)
         return SetPlace(self.measure, self.note, place).apply(lesson)
 
@@ -322,20 +333,28 @@ class SetTie(Struct, frozen=True):
         at = find_event(lesson, self.measure, self.event)
         wanted = [note for note in at.event.notes if self.note in (None, note.id)]
         if not wanted:
-            raise refuse(lesson, self.measure, "there is no note to tie.")
+            raise refuse(lesson, self.measure, "a rest cannot be tied; choose a note.")
         if self.on:
             following = self._following(lesson, at)
             pitches = {note.pitch for note in following.notes} if following else set()
             wanted = [note for note in wanted if note.pitch in pitches]
             if not wanted:
-                why = "the next note of the voice has no such pitch to tie to."
-                raise refuse(lesson, self.measure, why)
+                raise refuse(lesson, self.measure, self._why_not(at, following))
         chosen = {note.id for note in wanted}
         notes = tuple(
             structs.replace(note, tied=self.on) if note.id in chosen else note
             for note in at.event.notes
         )
         return put_measure(lesson, at.found, with_event(at, structs.replace(at.event, notes=notes)))
+
+    def _why_not(self, at: At, following: Event | None) -> str:
+        """Why nothing can be tied: what comes next instead of the same pitch."""
+        names = " and ".join(str(n.pitch) for n in at.event.notes if self.note in (None, n.id))
+        voice = VOICE_NAMES[at.voice]
+        if following is None:
+            return f"nothing follows {names} in {voice}; write the note it is tied to first."
+        after = " and ".join(str(note.pitch) for note in following.notes) or "a rest"
+        return f"the next of {voice} after {names} is {after}; a tie needs the same pitch next."
 
     @staticmethod
     def _following(lesson: Lesson, at: At) -> Event | None:

@@ -31,7 +31,9 @@ class InsertRest(Struct, frozen=True):
         found = find_measure(lesson, self.measure)
         check_voice(lesson, self.measure, self.voice)
         if self.tick < 0:
-            raise refuse(lesson, self.measure, "there is no moment before its start.")
+            raise refuse(
+                lesson, self.measure, "there is no moment before its start; choose one inside it."
+            )
         ids = Ids(lesson)
         rest = Event(ids.take(), self.value, hidden=self.hidden)
         measure = found.measure
@@ -142,7 +144,9 @@ class ToggleDot(Struct, frozen=True):
         try:
             other = Value(value.base, 0 if value.dots else 1, value.tuplets)
         except ValueError:
-            raise refuse(lesson, self.measure, "that value cannot take a dot.") from None
+            raise refuse(
+                lesson, self.measure, "that value cannot take a dot; choose a longer one."
+            ) from None
         return SetValue(self.measure, self.event, other, self.mode).apply(lesson)
 
 
@@ -166,7 +170,11 @@ class MakeTuplet(Struct, frozen=True):
     def apply(self, lesson: Lesson) -> Lesson:
         at = find_event(lesson, self.measure, self.event)
         if at.event.grace is not None:
-            raise refuse(lesson, self.measure, "a grace note has no time to divide.")
+            raise refuse(
+                lesson,
+                self.measure,
+                "a grace note has no time to divide; choose the note after it.",
+            )
         value = self._part(at.event.value)
         if value is None:
             why = (
@@ -203,7 +211,7 @@ class DropTuplet(Struct, frozen=True):
     def apply(self, lesson: Lesson) -> Lesson:
         at = find_event(lesson, self.measure, self.event)
         if not at.event.value.tuplets:
-            raise refuse(lesson, self.measure, "that note is in no tuplet.")
+            raise refuse(lesson, self.measure, "that note is in no tuplet; choose one that is.")
         first, last = tuplet_run(at.row, at.index)
         start = row_ticks(at.row[:first])
         length = row_ticks(at.row[first:last])
@@ -275,7 +283,9 @@ class CompleteMeasure(Struct, frozen=True):
         try:
             added = rests(row_ticks(row), measure.ticks, Pen(measure.metre, ids), stacks)
         except Uncuttable:
-            raise refuse(lesson, measure.id, "what is missing fits no rest.") from None
+            raise refuse(
+                lesson, measure.id, "what is missing fits no rest; change or delete a tuplet first."
+            ) from None
         return (*row, *added)
 
 

@@ -35,17 +35,19 @@ def time_of(lesson: Lesson, measure_id: int) -> int:
     for begin, measure in zip(starts(measures), measures, strict=False):
         if measure.id == measure_id:
             return begin
-    raise EditRefused("That measure is no longer there.")
+    raise EditRefused("That measure is no longer there; choose another.")
 
 
 def part_of(lesson: Lesson, source: int, part: int) -> SourcePart:
     """A part of a kept source; raises EditRefused when there is none."""
     if source < 0 or part < 0:
-        raise EditRefused("There is no such part in the sources of the lesson.")
+        raise EditRefused("There is no such part in the sources of the lesson; choose another.")
     try:
         return lesson.sources[source].parts[part]
     except IndexError:
-        raise EditRefused("There is no such part in the sources of the lesson.") from None
+        raise EditRefused(
+            "There is no such part in the sources of the lesson; choose another."
+        ) from None
 
 
 def measure_at(part: SourcePart, ticks: int) -> int | None:
@@ -85,7 +87,8 @@ def copy_source(part: SourcePart, begin: int, end: int, voice: int | None = 0) -
         return _copied(part, begin, end, voice)
     except _Cut:
         raise EditRefused(
-            f"The part {part.name} holds a note over the end of what is taken."
+            f"The part {part.name} holds a note over the end of what is taken; "
+            "take the next measure too."
         ) from None
 
 
@@ -104,7 +107,7 @@ def _copied(part: SourcePart, begin: int, end: int, voice: int | None) -> Clip:
                     for onset, event in _between(measure, index, row, window)
                 )
     if not pieces:
-        raise EditRefused(f"The part {part.name} has no music there.")
+        raise EditRefused(f"The part {part.name} has no music there; choose another.")
     return Clip(tuple(pieces))
 
 
@@ -164,9 +167,7 @@ class TakeFromSource(Struct, frozen=True):
         last = starts(part.measures)[-1] if part.measures else 0
         if begin >= last:
             missing = name_of(lesson, self.first)
-            raise EditRefused(
-                f"The part {part.name} ends before {missing}; there is nothing to take."
-            )
+            raise EditRefused(f"The part {part.name} ends before {missing}; choose another part.")
         try:
             clip = _copied(part, begin, end, self.of)
         except _Cut as cut:

@@ -67,9 +67,9 @@ def _check_ends(span: Span, word: str, start: _Ends, end: _Ends) -> None:
         what = "measures" if span.kind == "talk" else "notes"
         raise EditRefused(f"A {word} reaches between {what}; choose its ends again.")
     if (start.index, start.onset) > (end.index, end.onset):
-        raise EditRefused(f"A {word} cannot end before it begins.")
+        raise EditRefused(f"A {word} cannot end before it begins; choose its ends in order.")
     if span.start == span.end and span.kind in ("slur", "hammer-on", "pull-off", "slide"):
-        raise EditRefused(f"A {word} needs two different notes.")
+        raise EditRefused(f"A {word} needs two different notes; select two.")
     if start.note is not None and end.note is not None and span.kind in NOTE_SPANS:
         _check_notes(span, word, start.note, end.note)
 
@@ -77,15 +77,21 @@ def _check_ends(span: Span, word: str, start: _Ends, end: _Ends) -> None:
 def _check_notes(span: Span, word: str, start: Note, end: Note) -> None:
     """Hammer-ons rise, pull-offs fall, slides and string lines stay on their string (L28)."""
     if span.kind == "hammer-on" and end.pitch.midi <= start.pitch.midi:
-        raise EditRefused("A hammer-on goes to a higher note; this one goes down.")
+        raise EditRefused(
+            "A hammer-on goes to a higher note; this one goes down, which is a pull-off."
+        )
     if span.kind == "pull-off" and end.pitch.midi >= start.pitch.midi:
-        raise EditRefused("A pull-off goes to a lower note; this one goes up.")
+        raise EditRefused(
+            "A pull-off goes to a lower note; this one goes up, which is a hammer-on."
+        )
     if start.place is None or end.place is None:
         return
     strings = start.place.value.string, end.place.value.string
     if strings[0] != strings[1]:
         both = f"{strings[0]} and {strings[1]}"
-        raise EditRefused(f"A {word} stays on one string; these notes are on strings {both}.")
+        raise EditRefused(
+            f"A {word} stays on one string; move one of these notes, on strings {both}."
+        )
 
 
 def _check_barre(lesson: Lesson, barre: Barre | None) -> None:
@@ -129,7 +135,7 @@ def find_span(lesson: Lesson, span_id: int) -> tuple[int, Span]:
     for index, span in enumerate(lesson.arrangement.spans):
         if span.id == span_id:
             return index, span
-    raise EditRefused("That line or bow is no longer there.")
+    raise EditRefused("That line or bow is no longer there; choose another.")
 
 
 class ChangeSpan(Struct, frozen=True):

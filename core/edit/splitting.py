@@ -27,7 +27,11 @@ class SplitMeasure(Struct, frozen=True):
         found, ids = find_measure(lesson, self.measure), Ids(lesson)
         measure = found.measure
         if not 0 < self.tick < measure.length_ticks or self.tick >= measure.ticks:
-            raise refuse(lesson, self.measure, "there is no such moment to split at.")
+            raise refuse(
+                lesson,
+                self.measure,
+                "there is no such moment to split at; choose one between its notes.",
+            )
         first: list[Row] = []
         second: list[Row] = []
         for row in measure.voices:
@@ -77,7 +81,9 @@ class SplitMeasure(Struct, frozen=True):
             )
             tail = split(later, 0, off - self.tick, pen)
         except Uncuttable:
-            raise refuse(lesson, self.measure, "a tuplet lasts across that moment.") from None
+            raise refuse(
+                lesson, self.measure, "a tuplet lasts across that moment; split before or after it."
+            ) from None
         held = tuple(structs.replace(note, tied=True) for note in head[-1].notes)
         head = (*head[:-1], structs.replace(head[-1], notes=held))
         return (*row[:index], *head), (*tail, *row[index + 1 :])
@@ -96,11 +102,15 @@ class JoinMeasures(Struct, frozen=True):
         found, ids = find_measure(lesson, self.measure), Ids(lesson)
         section = lesson.arrangement.sections[found.section]
         if found.index + 1 == len(section.measures):
-            why = "there is no next measure in its section to join it with."
+            why = "its section ends; join the sections first."
             raise refuse(lesson, self.measure, why)
         first, second = found.measure, section.measures[found.index + 1]
         if first.ticks + second.ticks > LONGEST_MEASURE:
-            raise refuse(lesson, self.measure, "the music would be longer than 64 whole notes.")
+            raise refuse(
+                lesson,
+                self.measure,
+                "the music would be longer than 64 whole notes; split it elsewhere first.",
+            )
         ends = {ending.last for ending in section.endings}
         if first.id in ends or second.id in {ending.first for ending in section.endings}:
             raise refuse(lesson, self.measure, "an ending begins or ends; take it off first.")
@@ -121,7 +131,11 @@ class JoinMeasures(Struct, frozen=True):
                         *rests(row_ticks(head), first.ticks, Pen(first.metre, ids)),
                     )
                 except Uncuttable:
-                    raise refuse(lesson, self.measure, "what is missing fits no rest.") from None
+                    raise refuse(
+                        lesson,
+                        self.measure,
+                        "what is missing fits no rest; change or delete a tuplet first.",
+                    ) from None
             rows.append((*head, *tail))
         length = first.ticks + second.ticks
         late = tuple(

@@ -31,7 +31,9 @@ class MoveStrings(Struct, frozen=True):
         instrument = lesson.arrangement.instrument
         changed = _changed(lesson, self.what, lambda event: self._event(event, instrument))
         if not changed:
-            raise EditRefused("No selected note can be played on the next string that way.")
+            raise EditRefused(
+                "No selected note can be played on the next string that way; try the other way."
+            )
         return put_measures(lesson, changed)
 
     def _event(self, event: Event, instrument: Instrument) -> Event:

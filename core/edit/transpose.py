@@ -31,14 +31,14 @@ class Transpose(Struct, frozen=True):
 
     def apply(self, lesson: Lesson) -> Lesson:
         if not -48 <= self.by <= 48:
-            raise EditRefused("Transpose by at most 48 at a time.")
+            raise EditRefused("Transpose by at most 48 semitones or steps at a time.")
         chosen: dict[int, set[int]] = {}
         for found, voice, index, _ in selected(lesson, self.what):
             event = found.measure.voices[voice][index]
             if event.notes:
                 chosen.setdefault(found.measure.id, set()).add(event.id)
         if not chosen:
-            raise EditRefused("No note is selected.")
+            raise EditRefused("No note is selected; select notes first.")
         if self.by == 0:
             return lesson
         changed: dict[int, Measure] = {}
@@ -47,7 +47,9 @@ class Transpose(Struct, frozen=True):
             try:
                 changed[number] = self._measure(measure, events, lesson.arrangement.instrument)
             except ValueError:
-                raise refuse(lesson, number, "a note would be out of all range.") from None
+                raise refuse(
+                    lesson, number, "a note would be out of all range; transpose by less."
+                ) from None
         return put_measures(lesson, changed)
 
     def _measure(self, measure: Measure, events: set[int], instrument: Instrument) -> Measure:

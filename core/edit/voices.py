@@ -7,7 +7,7 @@ from msgspec import Struct, structs
 from core.edit.base import Ids, check_voice, find_event, find_measure, refuse, with_events
 from core.edit.mend import put_measure
 from core.edit.notes import Spot, place_row, silenced
-from core.model import Lesson
+from core.model import VOICE_NAMES, Lesson
 
 
 class MoveToVoice(Struct, frozen=True):
@@ -22,7 +22,7 @@ class MoveToVoice(Struct, frozen=True):
 
     @property
     def label(self) -> str:
-        return f"move to voice {self.voice + 1}"
+        return f"move to {VOICE_NAMES[self.voice]}"
 
     def apply(self, lesson: Lesson) -> Lesson:
         at = find_event(lesson, self.measure, self.event)
@@ -35,7 +35,8 @@ class MoveToVoice(Struct, frozen=True):
         for event in other:
             overlap = onset < at.onset + at.event.ticks and onset + event.ticks > at.onset
             if overlap and event.notes:
-                why = f"voice {self.voice + 1} has notes at that time; move or delete them first."
+                voice = VOICE_NAMES[self.voice]
+                why = f"{voice} has notes at that time; move or delete them first."
                 raise refuse(lesson, self.measure, why)
             onset += event.ticks
         row = place_row(lesson, measure, (at.event,), Spot(self.voice, at.onset, "overwrite"), ids)
@@ -54,7 +55,7 @@ class SwapVoices(Struct, frozen=True):
 
     @property
     def label(self) -> str:
-        return f"exchange voices {self.first + 1} and {self.second + 1}"
+        return f"exchange {VOICE_NAMES[self.first]} and {VOICE_NAMES[self.second]}"
 
     def apply(self, lesson: Lesson) -> Lesson:
         found = find_measure(lesson, self.measure)

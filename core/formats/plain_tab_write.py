@@ -10,11 +10,14 @@ from math import gcd
 
 from msgspec import Struct
 
+from core.edit.base import name_of
 from core.edit.clip import Selection, selected
+from core.edit.marks import measure_mark_words, words_of
 from core.edit.measures import run_of
 from core.edit.rows import Uncuttable, fill
 from core.formats.plain_tab_signs import HAND, SILENT, beat_text, length_text, shared_out
 from core.model import (
+    SIGN_WORDS,
     Event,
     Finger,
     Instrument,
@@ -111,17 +114,39 @@ def _count_signs(lesson: Lesson, what: Selection, lost: Lost) -> None:
     sections = {found.section for found in run}
     lost["line or slur", "lines and slurs"] += len(spans)
     lost["plucking letter", "plucking letters"] += sum(n.plucking is not None for n in notes)
-    lost["sign at a note", "signs at notes"] += sum(len(e.marks) for e in chosen) + sum(
-        note.let_ring or note.circled or note.guide or note.small
-        or bool(note.substitute or note.bend or note.alternative)
-        for note in notes
-    )  # fmt: skip
-    lost["sign over a measure", "signs over measures"] += sum(
-        len(found.measure.marks) + len(found.measure.signs) for found in run
-    )
+    for sign, measures in _signs_by_name(lesson, what).items():
+        where = ", ".join(dict.fromkeys(measures))
+        lost[f"{sign} sign ({where})", f"{sign} signs ({where})"] += len(measures)
     lost["repeat", "repeats"] += sum(
         lesson.arrangement.sections[index].times > 1 for index in sections
     )
+
+
+NOTE_SIGNS = {
+    "let_ring": "let-ring", "circled": "string", "guide": "guide", "small": "small-note",
+    "substitute": "finger-change", "bend": "bend", "alternative": "other-fingering",
+}  # fmt: skip
+"""Field of a note -> what its sign is called."""
+
+
+def _signs_by_name(lesson: Lesson, what: Selection) -> dict[str, list[str]]:
+    """Each kind of sign at the selected notes and over their measures -> the measures it is in."""
+    found: dict[str, list[str]] = {}
+    for at, voice, index, _ in selected(lesson, what):
+        event = at.measure.voices[voice][index]
+        names = [words_of(mark) for mark in event.marks]
+        names += [
+            sign for note in event.notes for field, sign in NOTE_SIGNS.items()
+            if getattr(note, field)
+        ]  # fmt: skip
+        for sign in names:
+            found.setdefault(sign, []).append(name_of(lesson, at.measure.id))
+    for at in run_of(lesson, what.first, what.last):
+        names = [measure_mark_words(mark) for mark in at.measure.marks]
+        names += [SIGN_WORDS[sign.kind] for sign in at.measure.signs]
+        for sign in names:
+            found.setdefault(sign, []).append(name_of(lesson, at.measure.id))
+    return found
 
 
 # ---------------------------------------------------------------------- what begins when

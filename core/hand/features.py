@@ -13,11 +13,7 @@ PARTS = ("treble", "middle", "bass")
 HIGHEST_NAMED = 9
 """Positions from this one on are priced alike, but for `position`."""
 MOST_FOLLOWING = 3
-"""Frets beyond this number weigh no more when one finger plays after another pressed."""
-FOLLOWING = (-2, -1, 0, 1, 2)
-"""Frets by which one finger plays closer to another that played before than their places, or
-farther; the ends stand for all beyond."""
-STRINGS = ("same string", "treble side", "bass side")
+"""Frets beyond this number weigh no more when one finger follows another."""
 OFFSETS = (-2, -1, 1)
 
 
@@ -31,6 +27,7 @@ def _of_a_finger(k: int) -> dict[str, str]:
         f"hop {k}": f"the {word} finger leaps to another string and fret",
         f"side {k}": f"the {word} finger leaps to another string at the same fret",
         f"stay {k}": f"the {word} finger stays where it is",
+        f"slide {k}": f"the {word} finger goes along its string",
     }
     for d in OFFSETS:
         way = f"{-d} below" if d < 0 else f"{d} above"
@@ -42,20 +39,9 @@ def _of_a_finger(k: int) -> dict[str, str]:
             )
     for other in range(1, 5):
         if other != k:
-            after = f"the {word} finger plays after finger {other} pressed"
+            after = f"the {word} finger follows finger {other}"
             table[f"near {other}{k}"] = f"{after}: each fret closer than their places"
             table[f"far {other}{k}"] = f"{after}: each fret wider than their places"
-            table |= _next(other, k)
-    return table
-
-
-def _next(one: int, other: int) -> dict[str, str]:
-    table = {}
-    for d in FOLLOWING:
-        how = "as their places are" if d == 0 else f"{abs(d)} {'closer' if d < 0 else 'wider'}"
-        for where in STRINGS:
-            words = f"finger {one} played, finger {other} plays next, {how}, on the {where}"
-            table[f"next {one}{other} {d:+d} {where}"] = words
     return table
 
 
@@ -74,6 +60,9 @@ def _sentences() -> dict[str, str]:
         "open": "an open string is used",
         "height": "each fret up the neck where a note is pressed",
         "position": "each fret the hand stands above first position, for each note struck",
+        "open treble": "the open string is a treble one",
+        "open middle": "the open string is a middle one",
+        "open bass": "the open string is a bass one",
         "open away": "an open string is used while the hand is in third position or above",
     }
     for p in range(2, HIGHEST_NAMED + 1):
@@ -88,7 +77,7 @@ def _sentences() -> dict[str, str]:
         "barre": "a barre is laid",
         "barre string": "each string of a barre beyond two",
         "roll": "the first finger rolls from one string into a barre, or out of it",
-        "slide": "a finger goes along its string (guide finger)",
+        "slide": "any finger goes along its string (guide finger)",
         "slide fret": "each fret it goes along",
         "shift": "the hand changes its position",
         "shift fret": "each fret the hand moves",

@@ -80,7 +80,7 @@ class Solved(NamedTuple):
 
     @property
     def cost(self) -> float:
-        """The price of the way; each release counts 10,000, each note left out ten million."""
+        """The price of the way; a release counts 10,000, a note left out about ten million."""
         return ways.cost(self.lattice, self.way)
 
 

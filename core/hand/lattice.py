@@ -226,17 +226,15 @@ def step_prices(
 
     `when`: the pressure of time, and whether there is a rest before.
     """
-    rows, shift = tables.under(when[0])
+    fingers, shift = tables.under(when[0])
     columns, places = b.columns(tables.layout)
     onward = np.zeros((len(a.shape_codes), len(columns)))
-    for hand, table in enumerate(rows):
-        if hand in a.used:
-            onward += table[a.hands[:, hand][:, None], columns]
-        elif hand < 4:
-            onward += table[0, columns]
+    for finger, table in fingers.items():
+        mine = a.shape_fingers[:, finger - 1]
+        onward += table[mine[:, None], columns] if finger in a.used else table[0, columns]
     shapes = np.zeros((len(a.shape_codes), len(b.shape_codes)))
-    for hand in b.used:
-        shapes += onward.take(places[:, hand], axis=1)
+    for finger in b.used:
+        shapes += onward.take(places[:, finger - 1], axis=1)
     dropped = tables.layout.dropped
     for link in links:
         one = a.shape_codes[:, link.before][:, None]

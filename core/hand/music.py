@@ -139,12 +139,14 @@ def task(sounds: Sequence[Heard], terms: Terms, pinned: Pins | None = None) -> T
     free = tuple(_wanted(stroke, terms.window) for stroke in every)
     asked = {number for wanted, (_, number) in zip(free, flat, strict=True) if wanted}
     stays = terms.keep in ("fingers", "all")
+    last = terms.limits.last_fret
+    high = {n for s, n in flat if s.choices and all(place.fret > last for place in s.choices)}
     ends = list(accumulate((max(s.end for s in row) for row in rows), max, initial=-1))
     most = _most(tones, every, len(moments), terms)
     onsets = tuple(
         Onset(gap, pinned.positions.get(tick), pinned.barre_at(tick) is not None
               or (pinned.any_barre_at(tick) and (stays or number not in asked)), most[number],
-              ends[number] < tick)
+              ends[number] < tick, ends[number] >= tick and number in high)
         for number, (gap, tick) in enumerate(zip(gaps, ticks, strict=True))
     )  # fmt: skip
     return Task(Passage(onsets, tones), every, moments, free, terms, pinned)

@@ -40,7 +40,7 @@ class Onset(Struct, frozen=True):
     `gap` is the time since the onset before, in quarters. `position` pins the fret of finger 1;
     `barre` allows one whatever the level says, because somebody wrote it there; `most` is how many
     notes may sound at once (struck or ringing; None: as many as there are). `rest`: nothing sounds
-    before it.
+    before it. `reached`: it is not free what it is reached from.
     """
 
     gap: float = 1.0
@@ -48,6 +48,7 @@ class Onset(Struct, frozen=True):
     barre: bool = False
     most: int | None = None
     rest: bool = False
+    reached: bool = False
 
 
 class Passage(Struct, frozen=True):
@@ -72,9 +73,10 @@ class Passage(Struct, frozen=True):
         return rows
 
     def cuts(self) -> list[int]:
-        """Onsets at which nothing rings on from before: what cannot be played is local to the
-        stretch between two of them. Starts with 0 and ends with the number of onsets."""
-        crossed = [False] * (len(self.onsets) + 1)
+        """Onsets at which nothing rings on from before and that are reached from anywhere: what
+        cannot be played is local to the stretch between two of them. Starts with 0 and ends with
+        the number of onsets."""
+        crossed = [*(onset.reached for onset in self.onsets), False]
         for tone in self.tones:
             for onset in range(tone.first + 1, tone.last + 1):
                 crossed[onset] = True

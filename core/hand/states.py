@@ -13,6 +13,9 @@ from core.hand.tables import FAR_STRING, Bools, Floats, Ints, Layout, Tables
 UNPLACED = 1e7
 """What leaving out a note costs: more than any fingering, so that as few as possible are."""
 
+UNPLACED_HIGH = 9e6
+"""The same of a note that lies above the usual frets: such a note is left out before another."""
+
 RELEASED = 1e4
 """What letting a ringing note go early costs: more than any fingering can differ."""
 
@@ -47,37 +50,30 @@ class Asked(NamedTuple):
 class States:
     """The states of an onset: shapes (what every finger holds) and positions of the hand.
 
-    `shape_codes` [shape, tone], `shape_fingers` [shape, 4] places, `shape_played` [shape, 4] the
-    same of the notes struck alone; `shape`, `position` (fret of
+    `shape_codes` [shape, tone] and `shape_fingers` [shape, 4] places; `shape`, `position` (fret of
     finger 1) and `price` for every state.
     """
 
-    def __init__(
-        self, codes: Ints, fingers: tuple[Ints, Ints], shape: Ints, position: Ints
-    ) -> None:
-        self.shape_codes, (self.shape_fingers, self.shape_played) = codes, fingers
+    def __init__(self, codes: Ints, fingers: Ints, shape: Ints, position: Ints) -> None:
+        self.shape_codes, self.shape_fingers = codes, fingers
         self.shape, self.position = shape, position
-        self.codes, self.fingers = codes[shape], self.shape_fingers[shape]
+        self.codes, self.fingers = codes[shape], fingers[shape]
         self.pressed: Bools = np.any(self.fingers, axis=1)
         self.price: Floats = np.zeros(len(shape))
+        self.reaching: Ints = np.zeros(len(codes), np.int64)  # finger on a note above the usual
         self.number = 0  # a store counts its states
         self._columns: tuple[Ints, Ints] | None = None
 
     @cached_property
-    def hands(self) -> Ints:
-        """[shape, 8]: the places of the four fingers, and of those of them that play."""
-        return np.concatenate([self.shape_fingers, self.shape_played], axis=1)
-
-    @cached_property
     def used(self) -> tuple[int, ...]:
-        """Which columns of `hands` say something in some shape."""
-        return tuple(int(k) for k in np.flatnonzero(self.hands.any(axis=0)))
+        """The fingers that press something in some shape."""
+        return tuple(int(k) + 1 for k in np.flatnonzero(self.shape_fingers.any(axis=0)))
 
     def columns(self, layout: Layout) -> tuple[Ints, Ints]:
         """Where in the tables of steps what the fingers do here is found: the different columns,
-        and for [shape, column of `hands`] which of them."""
+        and for [shape, finger - 1] which of them."""
         if self._columns is None:
-            wide = self.hands + layout.starts
+            wide = self.shape_fingers + layout.starts
             used, which = np.unique(wide, return_inverse=True)
             self._columns = used, which.reshape(wide.shape)
         return self._columns
@@ -97,11 +93,10 @@ def states(asked: Asked, tables: Tables) -> States:
     used[rows] = True
     shape: Ints = (np.cumsum(used) - 1)[rows]
     combos, fingers = combos[used], fingers[used]
-    played = fingers
-    if not all(tone.struck for tone in asked.tones):
-        silent = np.array([not tone.struck for tone in asked.tones])
-        played, _ = _fingers(np.where(silent, tables.layout.dropped, combos), tables)
-    found = States(combos, (fingers, played), shape, position)
+    found = States(combos, fingers, shape, position)
+    struck = combos[:, [column for column, tone in enumerate(asked.tones) if tone.struck]]
+    up = tables.layout.high[struck]
+    found.reaching = np.where(up, tables.layout.finger[struck], 0).max(axis=1, initial=0)
     found.price = _shape_prices(combos, fingers, asked, tables)[shape]
     chord = asked.chord
     for column, tone in enumerate(asked.tones):
@@ -179,7 +174,9 @@ def _shape_prices(combos: Ints, fingers: Ints, asked: Asked, tables: Tables) -> 
         price += tables.pairs[low, high].prices[fingers[:, low - 1], fingers[:, high - 1]]
     for column, tone in enumerate(asked.tones):
         if tone.struck and tone.loose:
-            price += UNPLACED * (combos[:, column] == tables.layout.dropped)
+            high = len(tone.codes) > 0 and bool(tables.layout.high[list(tone.codes)].all())
+            left_out = UNPLACED_HIGH if high else UNPLACED
+            price += left_out * (combos[:, column] == tables.layout.dropped)
     return price
 
 
@@ -191,8 +188,6 @@ def may_reach(a: States, b: States, tables: Tables) -> Bools:
     allowed = np.ones((len(a.shape_codes), len(b.shape_codes)), bool)
     for finger in range(1, 5):
         thin, _, fret = layout.columns(finger)
-        on_first = (thin == 1) & (fret > 0)
-        plays = (on_first & (fret > layout.reach.usual[0]))[b.shape_played[:, finger - 1]]  # type: ignore[index]
-        lies = on_first[a.shape_fingers[:, finger - 1]]
-        allowed &= ~plays[None, :] | (lies | there)[:, None]
+        lies = ((thin == 1) & (fret > 0))[a.shape_fingers[:, finger - 1]]
+        allowed &= (b.reaching != finger)[None, :] | (lies | there)[:, None]
     return allowed

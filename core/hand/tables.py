@@ -15,7 +15,6 @@ import numpy.typing as npt
 
 from core.hand.anatomy import ACROSS, COMFORT_MM, PAIRS, Reach
 from core.hand.features import (
-    FOLLOWING,
     HABIT_FRETS,
     HIGHEST_NAMED,
     INDEX,
@@ -23,7 +22,6 @@ from core.hand.features import (
     NAMES,
     OFFSETS,
     PARTS,
-    STRINGS,
     TIMED,
 )
 from core.hand.passage import THUMB, Spot
@@ -62,9 +60,7 @@ class Layout:
             self.bar_index[thin, thick] = number
         self.index_places = 1 + len(self.bars) * self.frets
         after_index = self.index_places + self.places * np.arange(3)
-        starts = np.append(0, after_index)  # of the four fingers' places, side by side
-        self.struck_start = self.index_places + 3 * self.places
-        self.starts: Ints = np.append(starts, starts + self.struck_start)  # what plays, after them
+        self.starts: Ints = np.append(0, after_index)  # of the four fingers' places, side by side
 
         self.told = self._told()
         above = reach.last_fret if reach.usual is None else reach.usual[0]
@@ -151,43 +147,18 @@ class Tables:
             for a in range(1, 5)
             for b in range(1, 5)
         }
-        self.nexts = {
-            (a, b): Table(_next(layout, a, b), weights)
-            for a in range(1, 5)
-            for b in range(1, 5)
-            if a != b
-        }
-        self._under: dict[float, tuple[list[Floats], Floats]] = {}
+        self._under: dict[float, tuple[dict[int, Floats], Floats]] = {}
 
-    def under(self, pressure: float) -> tuple[list[Floats], Floats]:
-        """Prices under a pressure of time, for the place of each finger that was down before and
-        then for each that had just played: what it means for the places of all fingers after,
-        side by side as in `Layout.starts`; and the prices of the hand's shift."""
+    def under(self, pressure: float) -> tuple[dict[int, Floats], Floats]:
+        """Prices under a pressure of time: by finger, of what its place before means for the
+        places of all fingers after (side by side, see `Layout.starts`); and of the hand's shift."""
         if pressure not in self._under:
-            held = [self._row(k, pressure) for k in range(1, 5)]
-            played = [self._after_played(k, pressure) for k in range(1, 5)]
-            self._under[pressure] = [*held, *played], self.shift.at(pressure)
+            steps = {
+                a: np.concatenate([self.steps[a, b].at(pressure) for b in range(1, 5)], axis=1)
+                for a in range(1, 5)
+            }
+            self._under[pressure] = steps, self.shift.at(pressure)
         return self._under[pressure]
-
-    def _row(self, finger: int, pressure: float) -> Floats:
-        found = np.zeros((self._places(finger), 2 * self.layout.struck_start))
-        for other in range(1, 5):
-            first = self.layout.starts[other - 1 if other == finger else other + 3]
-            prices = self.steps[finger, other].at(pressure)
-            found[:, first : first + prices.shape[1]] = prices
-        return found
-
-    def _after_played(self, finger: int, pressure: float) -> Floats:
-        found = np.zeros((self._places(finger), 2 * self.layout.struck_start))
-        for other in range(1, 5):
-            if other != finger:
-                first = self.layout.starts[other + 3]
-                prices = self.nexts[finger, other].at(pressure)
-                found[:, first : first + prices.shape[1]] = prices
-        return found
-
-    def _places(self, finger: int) -> int:
-        return self.layout.index_places if finger == 1 else self.layout.places
 
 
 @lru_cache(maxsize=8)
@@ -253,6 +224,9 @@ def _stroke(layout: Layout, frame: Bools) -> dict[str, Floats]:
         "position": np.where(string > 0, position - 1, 0),
         "open away": (string > 0) & (fret == 0) & (position >= 3),
     }
+    for part, name in enumerate(PARTS):
+        there = (string > 0) & (np.minimum(2, (string - 1) // 2) == part)
+        table[f"open {name}"] = there & (fret == 0)
     for p in range(2, HIGHEST_NAMED + 1):
         table[f"at {p}"] = (string > 0) & (np.minimum(position, HIGHEST_NAMED) == p)
     for k in range(1, 5):
@@ -320,6 +294,7 @@ def _step(layout: Layout, finger: int) -> dict[str, Floats]:
         f"hop {finger}": moved & (fret_a != fret_b) & ~meets,
         f"side {finger}": same_fret & ~meets,
         "slide": along,
+        f"slide {finger}": along,
         "slide fret": along * np.abs(fret_b - fret_a),
     }
     if finger == 1:
@@ -331,7 +306,7 @@ def _step(layout: Layout, finger: int) -> dict[str, Floats]:
 
 
 def _follow(layout: Layout, before: int, after: int) -> dict[str, Floats]:
-    """Features of one finger playing after another pressed, by [place before, place after]."""
+    """Features of one finger pressing after another pressed, by [place before, place after]."""
     thin_a, thick_a, fret_a = (a[:, None] for a in layout.columns(before))
     thin_b, thick_b, fret_b = (a[None, :] for a in layout.columns(after))
     both = (fret_a > 0) & (fret_b > 0)
@@ -343,22 +318,6 @@ def _follow(layout: Layout, before: int, after: int) -> dict[str, Floats]:
         "exchange": both & same,
     }
     return {name: np.asarray(column, float) for name, column in table.items()}
-
-
-def _next(layout: Layout, before: int, after: int) -> dict[str, Floats]:
-    """Features of one finger playing after another played, by [place before, place after]."""
-    thin_a, thick_a, fret_a = (a[:, None] for a in layout.columns(before))
-    thin_b, thick_b, fret_b = (a[None, :] for a in layout.columns(after))
-    both = (fret_a > 0) & (fret_b > 0)
-    wider = (fret_b - fret_a - (after - before)) * (1 if after > before else -1)
-    wider = np.clip(wider, FOLLOWING[0], FOLLOWING[-1])
-    treble, bass = thick_b < thin_a, thin_b > thick_a
-    where = {STRINGS[0]: ~treble & ~bass, STRINGS[1]: treble, STRINGS[2]: bass}
-    return {
-        f"next {before}{after} {d:+d} {name}": (both & (wider == d) & side).astype(float)
-        for d in FOLLOWING
-        for name, side in where.items()
-    }
 
 
 def _shift(positions: int) -> dict[str, Floats]:

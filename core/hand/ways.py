@@ -123,12 +123,9 @@ def _moved(lattice: Lattice, number: int, pair: tuple[int, int], total: Floats) 
     tables, (before, after) = lattice.tables, pair
     a, b = lattice.states(number - 1), lattice.states(number)
     gap = pressure(lattice.passage.onsets[number].gap)
-    was, now = a.hands[a.shape[before]], b.hands[b.shape[after]]
     for (one, other), table in tables.steps.items():
-        entry = (int(was[one - 1]), int(now[other - 1 if one == other else other + 3]))
+        entry = (int(a.fingers[before, one - 1]), int(b.fingers[after, other - 1]))
         total[table.columns] += table.row(entry, gap)
-    for (one, other), table in tables.nexts.items():
-        total[table.columns] += table.row((int(was[one + 3]), int(now[other + 3])), gap)
     free = 0 if a.pressed[before] else tables.layout.positions
     entry = (int(a.position[before]) - 1 + free, int(b.position[after]) - 1)
     total[tables.shift.columns] += tables.shift.row(entry, gap)

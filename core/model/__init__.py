@@ -17,6 +17,7 @@ from core.model.lesson import (
 )
 from core.model.measure import (
     SIGN_WORDS,
+    VOICE_NAMES,
     ChordMark,
     ChordShape,
     Measure,
@@ -56,5 +57,6 @@ __all__ = [
     "Harmonic", "Instrument", "Key", "Label", "Length", "Lesson", "LevelContract", "Measure",
     "MeasureMark", "Metre", "Note", "Origin", "OtherVersion", "Pitch", "Place", "Pluck",
     "PositionMark", "Section", "Settings", "ShapeBarre", "Sign", "Source", "SourceCard",
-    "SourcePart", "Span", "Tempo", "TempoMark", "TextMark", "Value", "Waiver", "frequency",
+    "SourcePart", "Span", "Tempo", "TempoMark", "TextMark", "VOICE_NAMES", "Value", "Waiver",
+    "frequency",
 ]  # fmt: skip

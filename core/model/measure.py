@@ -11,6 +11,8 @@ from core.model.pitch import Key
 from core.model.time import Length, Metre, Value
 
 MOST_VOICES = 4
+VOICE_NAMES = ("the melody", "the bass", "the third voice", "the fourth voice")
+"""What people call the voices, by index."""
 
 
 class ShapeBarre(Struct, frozen=True):

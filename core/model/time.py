@@ -135,15 +135,51 @@ UNIT_WORDS = {
 }  # fmt: skip
 
 
+TUPLET_WORDS = {3: "triplet", 5: "quintuplet", 7: "septuplet", 9: "nonuplet"}
+"""How many stand in the time of the next lower power of two -> the name, common practice."""
+
+
 def length_words(ticks: int) -> str:
-    """A length as a musician says it: ``a quarter``, ``3 eighths``; ``1/12 of a whole`` where no
-    plain value measures it."""
+    """A length as a musician says it: ``a quarter``, ``3 eighths``, ``a half and a triplet
+    eighth``; ``a little over a 16th`` where no simple tuplet measures what is left over."""
     length = Fraction(ticks, TICKS_PER_WHOLE)
-    names = UNIT_WORDS.get(length.denominator)
-    if names is None:
-        return f"{length} of a whole"
-    article = "an" if length.denominator == 8 else "a"
-    return f"{article} {names[0]}" if length.numerator == 1 else f"{length.numerator} {names[1]}"
+    if length.denominator in UNIT_WORDS:
+        return _so_many(length.numerator, "", UNIT_WORDS[length.denominator])
+    quarters = length // Fraction(1, 4)
+    words = _tuplet_words(length) if length < Fraction(1, 2) else None
+    if words is not None or not quarters:
+        return words or _about(length)
+    left = length - Fraction(quarters, 4)
+    plain = length_words(quarters * TICKS_PER_QUARTER)
+    return f"{plain} and {_tuplet_words(left) or _about(left)}"
+
+
+def _so_many(number: int, kind: str, names: tuple[str, str]) -> str:
+    name = f"{kind} {names[number > 1]}".strip()
+    if number > 1:
+        return f"{number} {name}"
+    return f"{'an' if name.startswith('eigh') else 'a'} {name}"
+
+
+def _tuplet_words(length: Fraction) -> str | None:
+    """``2 triplet eighths``; None where no tuplet of one kind of plain values measures it."""
+    odd = length.denominator
+    while odd % 2 == 0:
+        odd //= 2
+    if odd not in TUPLET_WORDS:
+        return None
+    # n/(p*odd) of a whole are n notes of 1/(p*normal), `odd` of them in the time of `normal`.
+    normal = 1 << (odd.bit_length() - 1)
+    names = UNIT_WORDS.get(length.denominator // odd * normal)
+    return None if names is None else _so_many(length.numerator, TUPLET_WORDS[odd], names)
+
+
+def _about(length: Fraction) -> str:
+    """The plain value that lies just below a length."""
+    below = next((unit for unit in UNIT_WORDS if Fraction(1, unit) < length), None)
+    if below is None:
+        return "less than a 128th"
+    return f"a little over {_so_many(1, '', UNIT_WORDS[below])}"
 
 
 class Length(TextValue):

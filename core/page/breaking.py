@@ -15,7 +15,6 @@ PHRASE_BONUS = 0.08
 FINAL = 0.03  # the last line may stay short, but not at any price
 LONELY = 0.1  # one system alone on the last page
 TURN = 0.1  # of a page turn with both hands busy
-PRICE = 2**40  # whole units in a price of 1
 REACHES = (1, 2, 3, 6)  # lines on either side of a bad one that are broken anew with it
 LOWEST, HIGHEST = 0.72, 1.9  # forces at which old breaks are kept
 
@@ -172,7 +171,7 @@ class PageBreaks(Struct, frozen=True, eq=False):
     """How pages are broken, and what it cost, kept so that the next breaking may go on from it.
 
     `best` is the number of pages and the price, `back` the first system of the last page, for
-    every number of systems. Prices are whole numbers, so that a sum never depends on its order.
+    every number of systems.
     """
 
     heights: list[float]
@@ -180,7 +179,7 @@ class PageBreaks(Struct, frozen=True, eq=False):
     first_room: float
     room: float
     gap: float
-    best: list[tuple[int, int]]
+    best: list[tuple[int, float]]
     back: list[int]
 
     @property
@@ -205,25 +204,25 @@ def break_pages(
 
     `turns` is the cost of turning the page after each system: 0 where a hand is free or time is
     left, 1 where both hands play on (all of them where nothing is given). With `old`, what lies
-    before the first change is taken over, and what follows it as soon as all prices have moved by
-    the same amount: the outcome is the same.
+    before the first change is taken over: the outcome is the same.
     """
     turns = [1.0] * len(heights) if turns is None else turns
-    made = PageBreaks(heights, turns, first_room, room, gap, [(0, 0)], [0])
+    made = PageBreaks(heights, turns, first_room, room, gap, [(0, 0.0)], [0])
     if old is not None and (old.first_room, old.room, old.gap) == (first_room, room, gap):
         if heights == old.heights and turns == old.turns:
             return old
-        _resumed(made, old)
-    else:
-        for last in range(1, len(heights) + 1):
-            _page_to(made, last)
+        same = _same(made, old)
+        made.best.extend(old.best[1 : same + 1])
+        made.back.extend(old.back[1 : same + 1])
+    for last in range(len(made.best), len(heights) + 1):
+        _page_to(made, last)
     return made
 
 
 def _page_to(made: PageBreaks, last: int) -> None:
     """The best way to end a page after `last` systems, given all shorter ways."""
     heights, final = made.heights, last == len(made.heights)
-    best, back = (last + 1, 0), 0
+    best, back = (last + 1, 0.0), 0
     used = -made.gap
     for first in range(last - 1, -1, -1):
         used += heights[first] + made.gap
@@ -234,47 +233,19 @@ def _page_to(made: PageBreaks, last: int) -> None:
         if final:
             slack = LONELY if last - first == 1 and first else 0.0
         pages, price = made.best[first]
-        found = (pages + 1, price + round(slack * PRICE))
+        found = (pages + 1, price + slack)
         if found <= best:
             best, back = found, first
     made.best.append(best)
     made.back.append(back)
 
 
-def _resumed(made: PageBreaks, old: PageBreaks) -> None:
-    """Break pages where the old ones no longer hold."""
-    count, old_count = len(made.heights), len(old.heights)
-    same, tail = _same_ends(made, old)
-    same = min(same, count - 1, old_count - 1)  # the last page has other prices
-    made.best.extend(old.best[1 : same + 1])
-    made.back.extend(old.back[1 : same + 1])
-    shift = count - old_count
-    widest = int((made.room + made.gap) / (min(made.heights) + made.gap)) + 2
-    moved, alike = (0, 0), 0
-    for last in range(same + 1, count + 1):
-        _page_to(made, last)
-        if last - widest < count - tail:
-            continue
-        (pages, price), (was_pages, was_price) = made.best[last], old.best[last - shift]
-        now = (pages - was_pages, price - was_price)
-        alike = alike + 1 if now == moved else 1
-        moved = now
-        if alike > widest and last < count:
-            rest = old.best[last - shift + 1 :]
-            made.best.extend([(pages + moved[0], price + moved[1]) for pages, price in rest])
-            made.back.extend([first + shift for first in old.back[last - shift + 1 :]])
-            return
-
-
-def _same_ends(made: PageBreaks, old: PageBreaks) -> tuple[int, int]:
-    """How many systems are as high and turn as dear as before, at the beginning and the end."""
-    new = list(zip(made.heights, made.turns, strict=True))
-    was = list(zip(old.heights, old.turns, strict=True))
-    shorter = min(len(new), len(was))
-    first = 0
-    while first < shorter and new[first] == was[first]:
-        first += 1
-    last = 0
-    while last < shorter - first and new[-1 - last] == was[-1 - last]:
-        last += 1
-    return first, last
+def _same(made: PageBreaks, old: PageBreaks) -> int:
+    """For how many systems from the first the best pages are as before. The last page of all has
+    other prices than the same page before others."""
+    same = 0
+    for a, b, s, t in zip(made.heights, old.heights, made.turns, old.turns, strict=False):
+        if a != b or s != t:
+            break
+        same += 1
+    return min(same, len(made.heights) - 1, len(old.heights) - 1)

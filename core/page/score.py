@@ -74,14 +74,16 @@ class Window(Struct, frozen=True, gc=False):
 class Spans(Struct, frozen=True, eq=False, dict=True):
     """The visible spans of an arrangement with the places of the measures they begin and end in.
 
-    `wanted` are the ids at their ends and `homes` leads from those found to measure ids; in
-    `closing` measures phrases end.
+    `rows` go with the spans as `given`, None for those that are not shown. `wanted` are ids at
+    ends of spans, of all that are shown and perhaps of some that were; `homes` leads from those
+    found to measure ids. In `closing` measures phrases end.
     """
 
     given: tuple[Span, ...] = ()
-    placed: tuple[tuple[Span, int, int], ...] = ()
+    rows: list[tuple[Span, int, int] | None] = []
     wanted: frozenset[int] = frozenset()
     homes: dict[int, int] = {}
+    placed: list[tuple[Span, int, int]] = []
     closing: frozenset[int] = frozenset()
     talks: bool = False
 
@@ -259,24 +261,49 @@ def _numbers(old: list[int], changed: list[Measure], window: Window) -> list[int
 def _spans(
     given: tuple[Span, ...], order: Order, known: list[Facts], old: Score, window: Window
 ) -> Spans:
-    """The spans with their places: the same value as before while nothing of it has changed."""
-    if given is old.spans.given and order is old.order:
-        a, b = window.first, window.last
-        pairs = zip(old.known[a:b], known[a:b], strict=True)
-        if all(f.ids == g.ids or old.spans.wanted.isdisjoint(f.ids ^ g.ids) for f, g in pairs):
-            return old.spans
-    shown = [span for span in given if not span.hidden]
-    wanted = frozenset(end for span in shown for end in (span.start, span.end))
-    found = _homes(wanted, order, known, old, window)
-    at = {end: order.place[home] for end, home in found.items()}
-    placed = tuple(
-        (span, at[span.start], at[span.end])
-        for span in shown
-        if span.start in at and span.end in at and at[span.start] <= at[span.end]
-    )
-    closing = frozenset(last for span, _, last in placed if span.kind == "phrase")
-    talks = any(span.kind == "talk" for span in shown)
-    return Spans(given, placed, wanted, found, closing, talks)
+    """The spans with their places: the same value as before while nothing of it has changed.
+
+    Where all that spans reach has stayed, only spans that came are looked for.
+    """
+    before, head, tail = old.spans, 0, 0
+    stays = order is old.order and _reach_stays(known, old, window)
+    if stays and given is before.given:
+        return before
+    if stays:
+        head, tail = alike(before.given, given)
+    fresh = [span for span in given[head : len(given) - tail] if not span.hidden]
+    wanted = frozenset(end for span in fresh for end in (span.start, span.end))
+    homes = _homes(wanted, order, known, old, window)
+    if stays:
+        wanted, homes = before.wanted | wanted, before.homes | homes
+    middle = [
+        _placed(span, order, homes) for span in given[head : len(given) - tail]
+    ]  # fmt: skip
+    rows = [*before.rows[:head], *middle, *before.rows[len(before.rows) - tail :]]
+    placed = [row for row in rows if row is not None]
+    gone = before.given[head : len(before.given) - tail] if stays else before.given
+    kinds = {span.kind for span in (*fresh, *gone)}
+    closing, talks = before.closing, before.talks
+    if not stays or "phrase" in kinds:
+        closing = frozenset([last for span, _, last in placed if span.kind == "phrase"])
+    if not stays or "talk" in kinds:
+        talks = any(span.kind == "talk" and not span.hidden for span in given)
+    return Spans(given, rows, wanted, homes, placed, closing, talks)
+
+
+def _reach_stays(known: list[Facts], old: Score, window: Window) -> bool:
+    """Whether changed measures hold the same ends of spans as before."""
+    a, b = window.first, window.last
+    pairs = zip(old.known[a:b], known[a:b], strict=True)
+    return all(f.ids == g.ids or old.spans.wanted.isdisjoint(f.ids ^ g.ids) for f, g in pairs)
+
+
+def _placed(span: Span, order: Order, homes: dict[int, int]) -> tuple[Span, int, int] | None:
+    """A span with the places of its measures; None where it is hidden or reaches nothing."""
+    if span.hidden or span.start not in homes or span.end not in homes:
+        return None
+    start, end = order.place[homes[span.start]], order.place[homes[span.end]]
+    return (span, start, end) if start <= end else None
 
 
 def _homes(

@@ -6,7 +6,6 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
-from itertools import takewhile
 
 from msgspec import Struct, structs
 
@@ -15,7 +14,7 @@ from core.page import system
 from core.page.draft import SystemBody
 from core.page.facts import Spot
 from core.page.metrics import Metrics
-from core.page.score import Cache, Score, Window
+from core.page.score import Cache, Score, Window, alike
 from core.page.setting import Letter, Setting, SpanPart, Volta
 from core.page.style import PageStyle
 from core.page.turns import turn_cost
@@ -139,18 +138,14 @@ def _touched(score: Score, old: Score, ends: Sequence[int], window: Window) -> s
 def _reached(score: Score, old: Score) -> set[tuple[int, int]]:
     """The ids of the measures in which the spans begin and end that are in one score only."""
     now, was = score.spans.placed, old.spans.placed
-    if score.order is old.order:  # then places can be compared, and most are the same
-        head = sum(1 for _ in takewhile(_same_pair, zip(now, was, strict=False)))
-        now, was = now[head:], was[head:]
+    if score.order is old.order:  # then most are the very same
+        head, tail = alike(was, now)
+        now, was = now[head : len(now) - tail], was[head : len(was) - tail]
     rows = [
         {(id(span), ids[a], ids[b]) for span, a, b in placed}
         for placed, ids in ((now, score.order.ids), (was, old.order.ids))
     ]
     return {(start, end) for _, start, end in rows[0] ^ rows[1]}
-
-
-def _same_pair(pair: tuple[object, object]) -> bool:
-    return pair[0] == pair[1]
 
 
 def _set(

@@ -67,7 +67,7 @@ WORKER_COMMANDS = {"TakeSuggestions", "SetPlace"}
 # Edits that are not made at the caret: the caret stays through undo and redo (tests below).
 ELSEWHERE = {
     "faster", "slower", "page-names-1", "page-names-2", "page-names-3", "page-names-4",
-    "page-sounding",
+    "page-sounding", "page-shape_sheet",
 }  # fmt: skip
 
 # Commands no key, menu or panel carries out yet. Whoever brings one also brings its case.
@@ -303,7 +303,9 @@ def test_the_practice_tempo(watched, name, percent):
     check_caret_stays(watched, before, "2 0 s1")
 
 
-PAGE = ("page-names-2", "page-names-3", "page-names-4", "page-sounding")
+PAGE = (
+    "page-names-2", "page-names-3", "page-names-4", "page-sounding", "page-shape_sheet",
+)  # fmt: skip
 
 
 @pytest.mark.parametrize("name", PAGE)

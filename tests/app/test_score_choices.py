@@ -59,15 +59,39 @@ def test_the_question_comes_with_the_readers_answer(qtbot):
 
 
 def test_the_question_can_be_answered_otherwise(qtbot):
-    question = ScoreQuestion(None, "trio.musicxml", Report(PARTS))
+    report = Report(PARTS, (OctaveDecision("Treble", 0, "a plain clef."),))
+    question = ScoreQuestion(None, "trio.musicxml", report)
     qtbot.addWidget(question)
     question.show()
-    for name, keys in (("Melody", "Down"), ("Bass", "Home"), ("How high it sounds", "Down Down")):
+    for name, keys in (("Melody", "Down"), ("Bass", "Home"), ("How high it sounds", "Down")):
         boxes = question.findChildren(QComboBox)
         box = next(b for b in boxes if b.accessibleName() == name)
         for key in keys.split():
             QTest.keyClick(box, QKeySequence(key)[0].key())
     assert question.choices == ScoreChoices(PartChoice(1, None), -1)
+
+
+def test_what_the_reader_decided_is_said_and_stays_unless_changed(qtbot):
+    report = Report(PARTS[:1], (OctaveDecision("Treble", -1, "a guitar part.", sure=False),))
+    question = ScoreQuestion(None, "lute.musicxml", report)
+    qtbot.addWidget(question)
+    (box,) = question.findChildren(QComboBox)
+    assert box.currentText() == "an octave below what is written (so the file was read)"
+    assert box.count() == 4
+    assert question.choices == ScoreChoices()
+    box.setCurrentIndex(box.findText("at the pitch that is written"))
+    assert question.choices == ScoreChoices(octave=0)
+
+
+def test_a_box_shows_the_arrow_that_says_it_opens(qtbot):
+    question = ScoreQuestion(None, "trio.musicxml", Report(PARTS))
+    qtbot.addWidget(question)
+    question.show()
+    box = question.findChildren(QComboBox)[0]
+    picture = box.grab().toImage()
+    ground = picture.pixelColor(box.width() - 20, 5)
+    middle = picture.pixelColor(box.width() - 12, box.height() // 2)
+    assert abs(middle.lightness() - ground.lightness()) > 100
 
 
 def test_one_part_with_a_sure_octave_asks_nothing():

@@ -61,6 +61,8 @@ sys.exit(code)
 def test_the_bench_opens_on_a_display(tmp_path):
     picture = tmp_path / "bench.png"
     environment = {**os.environ, "QT_QPA_PLATFORM": "xcb", "PYTHONPATH": str(ROOT)}
+    # XDG Base Directory Specification 0.8: never the settings and the work of whoever tests.
+    environment |= {f"XDG_{n}_HOME": str(tmp_path / n) for n in ("CONFIG", "STATE")}
     done = subprocess.run(
         ["xvfb-run", "-a", "-s", "-screen 0 1280x800x24", sys.executable, "-c", SCRIPT,
          str(picture)],
@@ -70,3 +72,4 @@ def test_the_bench_opens_on_a_display(tmp_path):
     assert "xcb True Rowing Home at Lantern Time" in done.stdout
     assert "noise []" in done.stdout, done.stdout
     assert picture.stat().st_size > 20_000
+    assert "look=system" in (tmp_path / "CONFIG" / "footstool" / "bench.ini").read_text()

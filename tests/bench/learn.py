@@ -14,7 +14,7 @@ from collections.abc import Collection, Sequence
 
 import numpy as np
 
-from core.hand.features import HOUSE, INDEX, NAMES
+from core.hand.features import HOUSE, NAMES
 from core.hand.lattice import Lattice
 from core.hand.passage import pressure
 from core.hand.search import search
@@ -27,7 +27,7 @@ PULL = 3.0
 SHRINK = 0.7  # of the way from the house weights to the fitted ones (chosen from 4 values)
 WRONG = 2.0
 SHARP = 1.0
-UNLEARNED = "barre held"  # editors mark few barres: its price stays the house's
+HANDBOOK = "handbook "
 HANDBOOK_TIMES = 15
 FAR_FROM_MARKS = 10
 
@@ -54,12 +54,9 @@ def pair_features(lattice: Lattice, a, b, rows: Sequence[np.ndarray], gap: float
     t = lattice.tables
     before, after = rows
     total = np.zeros((len(before), len(NAMES)), np.float32)
-    was, now = a.hands[a.shape[before]], b.hands[b.shape[after]]
     for (one, other), table in t.steps.items():
-        found = table.features[was[:, one - 1], now[:, other - 1 if one == other else other + 3]]
+        found = table.features[a.fingers[before, one - 1], b.fingers[after, other - 1]]
         total[:, table.columns] += found * np.where(table.timed, gap, 1.0)
-    for (one, other), table in t.nexts.items():
-        total[:, table.columns] += table.features[was[:, one + 3], now[:, other + 3]]
     free = np.where(a.pressed[before], 0, t.layout.positions)
     found = t.shift.features[a.position[before] - 1 + free, b.position[after] - 1]
     total[:, t.shift.columns] += found * np.where(t.shift.timed, gap, 1.0)
@@ -237,7 +234,7 @@ def handbook() -> list[Edition]:
         by_string = {spot.string: spot for spot in wanted}
         spots = [by_string[tone.menu[0].string] for tone in passage.tones]
         fingers, strings = tuple(s.finger for s in spots), tuple(s.string for s in spots)
-        found.append(Edition(f"handbook {name}", passage, HAND, fingers, strings))
+        found.append(Edition(HANDBOOK + name, passage, HAND, fingers, strings))
     return found
 
 
@@ -253,8 +250,25 @@ def learned_from(chains, left_out: Collection[str] = ()) -> list:
     found = []
     for name, runs in chains.items():
         if name not in left_out:
-            found += runs * (HANDBOOK_TIMES if name.startswith("handbook") else 1)
+            found += runs * (HANDBOOK_TIMES if name.startswith(HANDBOOK) else 1)
     return found
+
+
+def without_shapes(parts: int = 5) -> dict[str, tuple[float, ...]]:
+    """For every open shape weights that know nothing of it: learned with a part of the shapes
+    left out, all in turn."""
+    own, kinds, chains = prepare([*marked(), *handbook()])
+    names, found = list(SHAPES), {}
+    for part in range(parts):
+        left_out = names[part::parts]
+        weights = fit(own, kinds, learned_from(chains, [HANDBOOK + name for name in left_out]))
+        found.update(dict.fromkeys(left_out, weights))
+    return found
+
+
+def marked() -> list[Edition]:
+    """The pieces with marks."""
+    return [piece for piece in editions() if any(f is not None for f in piece.fingers)]
 
 
 def fit(
@@ -278,12 +292,11 @@ def fit(
     options = {"maxiter": rounds}
     found = minimize(asked, house / scale, jac=True, method="L-BFGS-B", options=options)
     fitted = house + SHRINK * (found.x * scale - house)
-    fitted[INDEX[UNLEARNED]] = house[INDEX[UNLEARNED]]
     return tuple(float(w) for w in np.round(fitted, 4))
 
 
 def main() -> int:
-    pieces = [piece for piece in editions() if any(f is not None for f in piece.fingers)]
+    pieces = marked()
     own, kinds, chains = prepare([*pieces, *handbook()])
     weights = fit(own, kinds, learned_from(chains))
     for name, weight in zip(NAMES, weights, strict=True):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Iterator
 
 import resources.metrics
@@ -63,6 +64,7 @@ def _edits(metrics: Metrics) -> Iterator[Row]:
     """
     for name, style in STYLES.items():
         pieces = {size: _Piece(size, style, metrics) for size in CURVE}
+        gc.collect()  # making six pieces is not part of an edit, nor is clearing up after it
         for number in range(EDITS):
             for piece in pieces.values():
                 piece.edit(number)

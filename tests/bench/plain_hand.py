@@ -41,11 +41,7 @@ def _step(lattice: Lattice, before, after, links, gap: float) -> float:
     shift = tables.shift.at(gap)
     free = 0 if a.pressed[i] else tables.layout.positions
     price = released + shift[a.position[i] - 1 + free, b.position[j] - 1]
-    was, now = a.hands[a.shape[i]], b.hands[b.shape[j]]
     for (one, other), table in tables.steps.items():
-        entry = was[one - 1], now[other - 1 if one == other else other + 3]
-        price += table.prices[entry] + gap * table.timed_prices[entry]
-    for (one, other), table in tables.nexts.items():
-        entry = was[one + 3], now[other + 3]
+        entry = a.fingers[i, one - 1], b.fingers[j, other - 1]
         price += table.prices[entry] + gap * table.timed_prices[entry]
     return float(price)

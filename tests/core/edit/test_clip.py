@@ -59,7 +59,9 @@ def test_pasting_one_voice_into_another() -> None:
     pushed = do(Paste(ids(ONE)[1], 0, clip, mode="insert"), ONE)
     assert told(pushed, 1) == "s2f1!1:quarter s2f3:quarter s1f0:half r:whole | r:whole"
     assert "no voice 5" in refused(Paste(ids(ONE)[1], 0, clip, voice=4), ONE)
-    assert refused(Paste(ids(ONE)[1], 0, Clip(())), ONE) == "There is nothing to paste."
+    assert refused(Paste(ids(ONE)[1], 0, Clip(())), ONE) == (
+        "There is nothing to paste; copy something first."
+    )
     assert "no moment before" in refused(Paste(ids(ONE)[1], -1, clip), ONE)
 
 
@@ -138,7 +140,7 @@ def test_what_is_not_transposed() -> None:
     assert do(Transpose(within(ONE, 0, 4), 0), ONE) is ONE
     low = lesson("C0:whole")
     sentence = refused(Transpose(within(low, 0, 4), -36), low)
-    assert sentence == "In measure 1 a note would be out of all range."
+    assert sentence == "In measure 1 a note would be out of all range; transpose by less."
 
 
 def test_keys_of_the_examples() -> None:

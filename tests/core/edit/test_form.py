@@ -98,7 +98,10 @@ def test_endings() -> None:
 @pytest.mark.parametrize(
     ("command", "why"),
     [
-        (SetEnding(A.id, ids(AB)[0], ids(AB)[4], (1,)), "inside one section, here section A"),
+        (
+            SetEnding(A.id, ids(AB)[0], ids(AB)[4], (1,)),
+            "one section; choose both its measures in section A",
+        ),
         (SetEnding(A.id, ids(AB)[1], ids(AB)[0], (1,)), "would end before it begins"),
         (SetEnding(A.id, ids(AB)[1], ids(AB)[1], ()), "passes between 1 and 99"),
         (SetEnding(A.id, ids(AB)[1], ids(AB)[1], (0,)), "passes between 1 and 99"),
@@ -124,6 +127,8 @@ def test_signs_of_the_road_map() -> None:
 def test_moving_a_section() -> None:
     done = do(MoveSection(B.id, 0), AB)
     assert [s.letter for s in done.arrangement.sections] == ["B", "A"]
-    assert "no such place" in refused(MoveSection(B.id, 2), AB)
+    assert "There are 2 sections; section B cannot stand further on" in refused(
+        MoveSection(B.id, 2), AB
+    )
     slurred = do(AddSpan(Span(0, "phrase", event(AB, 0, 3).id, event(AB, 0, 4).id)), AB)
     assert "reaches out of section B" in refused(MoveSection(B.id, 0), slurred)

@@ -121,7 +121,10 @@ def test_a_second_fingering_kept_beside_the_first() -> None:
     assert note(taken).alternative == Fingering(Place(2, 1), None, "keeps string 2 free")
     assert do(SetAlternative(HERE, NOTE, None), kept) == one()
     wrong = SetAlternative(HERE, NOTE, Fingering(Place(3, 4)))
-    assert refused(wrong, one()) == "In measure 1 string 3, fret 4 does not sound C4."
+    assert (
+        refused(wrong, one())
+        == "In measure 1 string 3, fret 4 does not sound C4; choose a place that does."
+    )
     assert "has no alternative" in refused(ExchangeAlternative(HERE, NOTE), one())
 
 

@@ -121,7 +121,9 @@ def test_the_same_as_another_measure() -> None:
     apart = do(SameAs(ids(one)[1], None), done)
     assert measure(apart, 1).same_as is None
     assert told(apart, 1) == told(one)
-    assert "same as itself" in refused(SameAs(ids(one)[0], ids(one)[0]), one)
+    assert "Measure 1 cannot be the same as itself; name another" in refused(
+        SameAs(ids(one)[0], ids(one)[0]), one
+    )
 
 
 def test_splitting_and_joining() -> None:
@@ -152,7 +154,9 @@ def test_what_is_not_split_or_joined() -> None:
     tuplet = lesson("C4:half D4:eighth@3:2 E4:eighth@3:2 F4:eighth@3:2 G4:quarter")
     place = 2 * Q + Q // 2 + Q // 7
     assert "a tuplet lasts across" in refused(SplitMeasure(ids(tuplet)[0], place), tuplet)
-    assert "no next measure" in refused(JoinMeasures(ids(THREE)[2]), THREE)
+    assert "its section ends; join the sections first" in refused(
+        JoinMeasures(ids(THREE)[2]), THREE
+    )
     over = lesson("C4:whole D4:quarter", "E4:whole")
     assert "too much in it" in refused(JoinMeasures(ids(over)[0]), over)
     section = THREE.arrangement.sections[0].id
@@ -231,5 +235,5 @@ def test_the_measure_itself(command: Command, field: str, value: object) -> None
     assert getattr(measure(done), field) == value
     assert do(command, done) is done
     assert refused(structs.replace(command, measure=99), THREE) == (
-        "That measure is no longer there."
+        "That measure is no longer there; choose another."
     )

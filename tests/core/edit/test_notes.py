@@ -115,8 +115,8 @@ def test_a_tuplet_is_not_cut_in_pieces_that_cannot_be_written() -> None:
 @pytest.mark.parametrize(
     ("voice", "tick", "string", "fret", "told"),
     [
-        (4, 0, 1, 0, "In measure 1 there can be no voice 5; voices are 1 to 4."),
-        (0, -1, 1, 0, "In measure 1 there is no moment before its start."),
+        (4, 0, 1, 0, "In measure 1 there can be no voice 5; a measure has at most 4."),
+        (0, -1, 1, 0, "In measure 1 there is no moment before its start; choose one inside it."),
         (0, 0, 7, 0, "In measure 1 there is no string 7; strings are 1 to 6."),
         (0, 0, 1, 20, "In measure 1 there is no fret 20; frets are 0 to 19."),
         (0, 0, 1, -1, "In measure 1 there is no fret -1; frets are 0 to 19."),
@@ -128,7 +128,9 @@ def test_what_no_fret_can_be(voice: int, tick: int, string: int, fret: int, told
 
 
 def test_a_measure_that_is_gone() -> None:
-    assert refused(PutFret(999, 0, 0, 1, 0), lesson("")) == "That measure is no longer there."
+    assert refused(PutFret(999, 0, 0, 1, 0), lesson("")) == (
+        "That measure is no longer there; choose another."
+    )
 
 
 def test_a_pitch_waits_for_its_place() -> None:
@@ -213,9 +215,16 @@ def test_ties() -> None:
     over = do(SetTie(ids(one)[0], event(one, 1).id), one)
     assert note(over, 1).tied
     assert not note(do(SetTie(ids(one)[0], event(one).id, on=False), tied), 0).tied
-    assert "no such pitch to tie to" in refused(SetTie(ids(one)[1], event(one, 0, 1).id), one)
+    last = SetTie(ids(one)[1], event(one, 0, 1).id)
+    assert "nothing follows C4 in the melody; write the note" in refused(last, one)
+    other = lesson("A3:half B3+C4:half", "r:whole")
+    assert refused(SetTie(ids(other)[0], event(other).id), other).endswith(
+        "the next of the melody after A3 is B3 and C4; a tie needs the same pitch next."
+    )
+    rest = SetTie(ids(other)[0], event(other, 1).id)
+    assert "the melody after B3 and C4 is a rest; a tie" in refused(rest, other)
     rest = lesson("r:half C4:half")
-    assert "no note to tie" in refused(SetTie(ids(rest)[0], event(rest).id), rest)
+    assert "a rest cannot be tied" in refused(SetTie(ids(rest)[0], event(rest).id), rest)
 
 
 def test_grace_notes() -> None:
@@ -233,7 +242,7 @@ def test_moving_to_another_voice() -> None:
     fresh = do(MoveToVoice(ids(one)[0], event(one, 1).id, 2), one)
     assert told(fresh) == "C4:half r:half | r:half A2:half | r:half D4:half"
     sentence = refused(MoveToVoice(ids(one)[0], event(one, 1).id, 1), one)
-    assert sentence == ("In measure 1 voice 2 has notes at that time; move or delete them first.")
+    assert sentence == ("In measure 1 the bass has notes at that time; move or delete them first.")
 
 
 def test_exchanging_voices() -> None:

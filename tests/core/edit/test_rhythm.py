@@ -57,7 +57,7 @@ def test_a_measure_cannot_grow_without_end() -> None:
     sentence = refused(
         SetValue(ids(one)[0], event(one, 1).id, Value.parse("breve."), "insert"), full
     )
-    assert sentence == "Measure 1 would be longer than 64 whole notes."
+    assert sentence == "Measure 1 would be longer than 64 whole notes; split it first."
 
 
 def test_the_dot() -> None:

@@ -45,12 +45,12 @@ E0, E1, N0, N1, C4 = event(ONE).id, event(ONE, 1).id, note(ONE).id, note(ONE, 1)
 @pytest.mark.parametrize(
     ("span", "why"),
     [
-        (Span(0, "slur", E1, E0), "A slur cannot end before it begins."),
-        (Span(0, "slur", E0, E0), "A slur needs two different notes."),
+        (Span(0, "slur", E1, E0), "A slur cannot end before it begins;"),
+        (Span(0, "slur", E0, E0), "A slur needs two different notes;"),
         (Span(0, "slur", E0, 999), "that is still there"),
         (Span(0, "hammer-on", N1, C4), "goes to a higher note"),
         (Span(0, "pull-off", N0, N1), "goes to a lower note"),
-        (Span(0, "slide", N1, C4), "these notes are on strings 1 and 2"),
+        (Span(0, "slide", N1, C4), "these notes, on strings 1 and 2"),
         (Span(0, "hammer-on", E0, E1), "reaches between notes"),
         (Span(0, "talk", E0, E1), "reaches between measures"),
         (Span(0, "barre", E0, E1), "needs its fret"),

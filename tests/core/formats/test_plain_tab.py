@@ -155,7 +155,7 @@ def test_what_a_text_cannot_carry_is_counted() -> None:
     lesson = structs.replace(lesson, arrangement=arrangement)
     assert plain_tab.write(lesson, whole(lesson)).left_out == (
         "1 grace note", "1 note without a place", "1 tie", "1 moment where voices cross",
-        "1 sign at a note", "1 repeat",
+        "1 accent sign (measure 1)", "1 repeat",
     )  # fmt: skip
 
 

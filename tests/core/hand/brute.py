@@ -16,7 +16,7 @@ from core.hand.passage import Passage
 
 PAIRS = [(1, 2), (1, 3), (1, 4), (2, 3), (2, 4), (3, 4)]
 EASE = {(1, 2): 36, (1, 3): 70, (1, 4): 99, (2, 3): 36, (2, 4): 68, (3, 4): 34}
-UNPLACED, RELEASED = 1e7, 1e4
+UNPLACED, UNPLACED_HIGH, RELEASED = 1e7, 9e6, 1e4
 GONE = None
 
 
@@ -72,6 +72,8 @@ def own_features(spots, struck, position: int, reach: Reach) -> Counter:
     for spot in (s for s, new in zip(spots, struck, strict=True) if new and s is not GONE):
         string, fret, finger = spot
         count["open"] += fret == 0
+        part = "treble" if string <= 2 else "middle" if string <= 4 else "bass"
+        count[f"open {part}"] += fret == 0
         count["position"] += position - 1
         count["open away"] += fret == 0 and position >= 3
         if position > 1:
@@ -85,7 +87,6 @@ def own_features(spots, struck, position: int, reach: Reach) -> Counter:
             if offset:
                 count[f"frame {finger} {offset:+d}"] += 1
             if fret <= 5:
-                part = "treble" if string <= 2 else "middle" if string <= 4 else "bass"
                 count[f"habit {finger} {part} {fret}"] += 1
     table = fingers_of(spots)
     count["barre held"] += len(table.get(1, [])) > 1
@@ -106,13 +107,9 @@ def own_features(spots, struck, position: int, reach: Reach) -> Counter:
 
 
 def step_features(before, after, p: int, q: int, gap: float) -> Counter:
-    """`before` and `after` are (spots, struck)."""
     count: Counter = Counter()
     press = pressing(gap)
-    old, new = fingers_of(before[0]), fingers_of(after[0])
-    played, plays = (
-        fingers_of(s for s, now in zip(*side, strict=True) if now) for side in (before, after)
-    )
+    old, new = fingers_of(before), fingers_of(after)
     for k, held in new.items():
         to = (min(s[0] for s in held), max(s[0] for s in held), held[0][1])
         was = None
@@ -130,14 +127,14 @@ def step_features(before, after, p: int, q: int, gap: float) -> Counter:
                 count[f"side {k}"] += press
         elif touching:
             count["slide"] += press
+            count[f"slide {k}"] += press
             count["slide fret"] += press * abs(was[2] - to[2])
         else:
             count[f"hop {k}"] += press
         if to[1] > to[0] and was != to:
             count["barre"] += 1
             count["barre string"] += to[1] - to[0] - 1
-    count.update(follow_features(old, plays, press))
-    count.update(next_features(played, plays))
+    count.update(follow_features(old, new, press))
     if p != q:
         count["shift"] += press
         count["shift fret"] += press * abs(q - p)
@@ -162,24 +159,6 @@ def follow_features(old: dict, new: dict, press: float) -> Counter:
     return count
 
 
-def next_features(was: dict, plays: dict) -> Counter:
-    count: Counter = Counter()
-    for k, played in was.items():
-        for other, taken in plays.items():
-            if k == other:
-                continue
-            frets = taken[0][1] - played[0][1]
-            wider = frets - (other - k) if k < other else -frets - (k - other)
-            lower, higher = [s[0] for s in played], [s[0] for s in taken]
-            where = "same string"
-            if max(higher) < min(lower):
-                where = "treble side"
-            if min(higher) > max(lower):
-                where = "bass side"
-            count[f"next {k}{other} {max(-2, min(2, wider)):+d} {where}"] += 1
-    return count
-
-
 def reached(new, before: dict, reach: Reach) -> bool:
     """Whether what is struck above the usual frets comes after open strings, by a finger that lies
     on string 1, or from up there."""
@@ -193,7 +172,7 @@ def reached(new, before: dict, reach: Reach) -> bool:
 
 
 def options(passage: Passage, number: int, before: dict, reach: Reach, soft: bool) -> Iterator:
-    """(spots by tone, position, released, unplaced) after the state `before`."""
+    """(spots by tone, position, releases, price of what is left out) after the state `before`."""
     onset = passage.onsets[number]
     here = [(i, t) for i, t in enumerate(passage.tones) if t.first <= number <= max(t.last, t.keep)]
     rows = []
@@ -221,7 +200,11 @@ def options(passage: Passage, number: int, before: dict, reach: Reach, soft: boo
         if onset.most is not None and sounding > onset.most:
             continue
         spots = {index: spot for (index, _), spot in zip(here, chosen, strict=True)}
-        unplaced = sum(t.first == number and spots[i] is GONE for i, t in here)
+        unplaced = sum(
+            UNPLACED_HIGH if t.menu and reach.usual and all(s[1] > reach.usual[0] for s in t.menu)
+            else UNPLACED
+            for i, t in here if t.first == number and spots[i] is GONE
+        )  # fmt: skip
         released = sum(
             t.first < number <= t.last and spots[i] is GONE and before[i] is not GONE
             for i, t in here
@@ -243,25 +226,22 @@ def ways(passage: Passage, reach: Reach, weights: dict[str, float], soft=()) -> 
     found: list = []
 
     def walk(number, before, p, cost, struck, features, worst):
-        """`before`: (spots by tone, which of them were struck)."""
         if number == len(passage.onsets):
             found.append((cost, struck, features, worst))
             return
-        rows = options(passage, number, before[0], reach, soft[number])
-        for spots, q, released, unplaced in rows:
+        for spots, q, released, unplaced in options(passage, number, before, reach, soft[number]):
             new = [passage.tones[i].first == number for i in spots]
             own = own_features(list(spots.values()), new, q, reach)
             if number:
                 gap = passage.onsets[number].gap
-                old = (list(before[0].values()), before[1])
-                moved = step_features(old, (list(spots.values()), new), p, q, gap)
+                moved = step_features(list(before.values()), list(spots.values()), p, q, gap)
                 own.update(moved)
             price = sum(weights[name] * times for name, times in own.items())
-            price += RELEASED * released + UNPLACED * unplaced
+            price += RELEASED * released + unplaced
             mine = {i: s for i, s in spots.items() if passage.tones[i].first == number}
             added = Counter(features)
             added.update(own)
-            walk(number + 1, (spots, new), q, cost + price, struck | mine, added, max(worst, price))
+            walk(number + 1, spots, q, cost + price, struck | mine, added, max(worst, price))
 
-    walk(0, ({}, []), 1, 0.0, {}, Counter(), float("-inf"))
+    walk(0, {}, 1, 0.0, {}, Counter(), float("-inf"))
     return found

@@ -177,8 +177,29 @@ def test_a_whole_is_four_quarters() -> None:
     ("length", "words"),
     [
         ("1", "a whole"), ("1/2", "a half"), ("1/8", "an eighth"), ("3/8", "3 eighths"),
-        ("5/16", "5 16ths"), ("1/12", "1/12 of a whole"), ("2", "2 wholes"),
+        ("5/16", "5 16ths"), ("2", "2 wholes"),
+        ("1/12", "a triplet eighth"), ("1/6", "a triplet quarter"), ("5/12", "5 triplet eighths"),
+        ("1/24", "a triplet 16th"), ("2/3", "a half and a triplet quarter"),
+        ("31/18", "3 halves and 2 nonuplet eighths"), ("1/15", "a little over a 16th"),
+        ("1/2176", "less than a 128th"),
     ],
 )  # fmt: skip
 def test_a_length_is_said_in_words(length, words):
     assert length_words(Length.parse(length).ticks) == words
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [  # MusicXML 4.0, time-modification: actual notes in the time of normal ones
+        ("quarter@3:2", "a triplet quarter"), ("16th@5:4", "a quintuplet 16th"),
+        ("eighth@7:4", "a septuplet eighth"), ("16th@9:8", "a nonuplet 16th"),
+        ("32nd@3:2", "a triplet 32nd"),
+    ],
+)  # fmt: skip
+def test_the_length_of_a_tuplets_note_has_its_name(value, words):
+    assert length_words(Value.parse(value).ticks) == words
+
+
+@given(st.integers(1, 3 * TICKS_PER_WHOLE))
+def test_no_length_is_said_as_a_fraction(ticks):
+    assert "/" not in length_words(ticks)

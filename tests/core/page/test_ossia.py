@@ -6,15 +6,16 @@ import itertools
 
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
+from msgspec import structs
 
-from core.display.items import Glyph, Text
-from core.model import Lesson, Measure, walk
+from core.display.items import Curve, Glyph, Text
+from core.model import Barre, Lesson, Measure, Span, walk
 from core.page.engrave import engrave
 from core.page.layout import Layout
 from core.page.measure_box import SMALL
 from core.page.staff import diatonic_at
 from core.page.style import PageStyle
-from tests.core.page.cases import CASES
+from tests.core.page.cases import CASES, events_of
 from tests.core.page.kit import NAMES, metrics
 from tests.strategies import lessons
 
@@ -34,8 +35,6 @@ def middle(head: Glyph) -> float:
 
 def versions(lesson: Lesson) -> list[tuple[Measure, Measure]]:
     """Every measure with each of its versions, as a measure."""
-    from msgspec import structs
-
     return [
         (measure, structs.replace(measure, voices=other.voices, others=()))
         for measure in walk.measures(lesson.arrangement)
@@ -98,3 +97,25 @@ def test_every_note_of_a_version_is_drawn_in_order(lesson: Lesson) -> None:
         for a, b in itertools.pairwise(rows):
             if a.voice == b.voice and a.onset < b.onset:
                 assert found[a.event.notes[0].id].x < found[b.event.notes[0].id].x
+
+
+def test_a_slur_of_a_version_stands_in_it_and_one_that_leaves_it_nowhere() -> None:
+    lesson = CASES["other_versions"]()
+    _, version = versions(lesson)[1]
+    inside = [event.id for event in version.voices[0]]
+    first = events_of(lesson)[0].id
+    spans = (
+        Span(900, "slur", inside[0], inside[3]),
+        Span(901, "slur", first, inside[1]),
+        Span(902, "barre", inside[0], inside[4], barre=Barre(3, 3)),
+    )
+    arrangement = structs.replace(lesson.arrangement, spans=spans)
+    layout = engrave(structs.replace(lesson, arrangement=arrangement), PageStyle(), metrics())
+    found = heads(layout)
+    drawn = {i.source: i for i in layout.systems[0].body.items if i.source in (900, 901, 902)}
+    assert set(drawn) == {900, 902}
+    slur = drawn[900]
+    assert isinstance(slur, Curve)
+    ends = [found[e.notes[0].id].x for e in version.voices[0][:4]]
+    assert ends[0] < slur.start[0] < slur.end[0] < ends[-1] + 1
+    assert slur.start[1] < found[version.voices[0][0].notes[0].id].y + 1
