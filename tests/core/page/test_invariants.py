@@ -47,7 +47,7 @@ def demo() -> Lesson:
     return lesson_json.read(path("demo", "rowing-home.footstool").read_bytes())
 
 
-@settings(GENERATED, max_examples=10)
+@settings(GENERATED, max_examples=8)
 @given(lessons())
 def test_every_law_holds_for_any_lesson_in_every_style(lesson: Lesson) -> None:
     found = {name: broken(draw(lesson, name), pointed=name in POINTED) for name in STYLES}
@@ -59,7 +59,7 @@ def test_every_law_holds_for_any_lesson_in_every_style(lesson: Lesson) -> None:
 def test_every_law_holds_for_many_lessons(name: str) -> None:
     """And on paper wide enough that no measure is cramped, so that nothing is passed over."""
 
-    @settings(GENERATED, max_examples=150)
+    @settings(GENERATED, max_examples=60)
     @given(lessons())
     def check(lesson: Lesson) -> None:
         assert broken(draw(lesson, name)) == []
