@@ -9,7 +9,7 @@ from msgspec import structs
 
 from app.raster import Raster
 from core.display.items import Face, Fill, Glyph, Item, Line, Role, Text
-from core.model import ChordMark, Lesson, Span, walk
+from core.model import ChordMark, Finger, Fingering, Lesson, Span, walk
 from core.page import frames
 from core.page.engrave import engrave
 from core.page.layout import Layout
@@ -236,3 +236,19 @@ def test_a_small_note_is_small_on_staff_and_tab() -> None:
     assert [g.size for _, g in glyphs(layout, "noteheadHalf")] == [1.0, 0.75]
     figures = [i.size for _, i in items(layout) if isinstance(i, Text) and i.face is Face.SANS]
     assert figures[1] == pytest.approx(0.75 * figures[0])
+
+
+def test_a_tab_alone_gives_no_reasons_for_what_it_does_not_show() -> None:
+    other = Fingering(finger=Finger.RING, reason="frees the first finger")
+    lesson = changed(build.lesson(["C4s2f1!1:whole"]), {0: noted(alternative=other)})
+    measure = next(walk.measures(lesson.arrangement)).id
+    talk = Span(900, "talk", measure, measure, "Softly")
+    arrangement = structs.replace(lesson.arrangement, spans=(talk,))
+    lesson = structs.replace(lesson, arrangement=arrangement, next_id=901)
+    said = {
+        staves: "frees" in " ".join(
+            i.text for _, i in items(laid(lesson, staves=staves)) if isinstance(i, Text)
+        )
+        for staves in ("staff and tab", "tab")
+    }  # fmt: skip
+    assert said == {"staff and tab": True, "tab": False}
