@@ -52,6 +52,7 @@ def _held_line(draft: Draft, part: SpanPart) -> None:
     face = Face.SERIF_BOLD if upright else Face.SERIF_ITALIC
     size = 1.7
     wide = draft.m.text_width(words, face) * size
+    left = max(min(left, draft.width - wide), 0.0)
     right = max(right, left + wide)
     bottom = rows.over(draft, left, right, 1.35, 0.4)
     if words:

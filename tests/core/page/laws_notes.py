@@ -97,7 +97,8 @@ def six_stems(d: Drawn) -> Complaints:
                     yield f"event {cluster.event.id} has no stem"
                     continue
                 size = GRACE_SIZE if cluster.beside else 1.0
-                if cluster.group >= 0 and not any(_touches(b, stem) for b in beams):
+                beamed = cluster.group >= 0 and system.body.force  # not in a cramped measure
+                if beamed and not any(_touches(b, stem) for b in beams):
                     yield f"the stem of {cluster.event.id} ends beside its beam"
                 if not d.style.staff:
                     if abs(stem.y1 - stem.y0) < 2.5:
@@ -242,7 +243,7 @@ def nine_ties_join_and_slurs_clear(d: Drawn) -> Complaints:
     for system in d.layout.systems:
         here = {i: glyph for i, (where, glyph) in drawn.items() if where is system}
         for item in system.body.items:
-            if isinstance(item, Curve) and item.source in notes:
+            if isinstance(item, Curve) and item.source in notes and system.body.force:
                 yield from _tie(item, notes, here, system.body.width)
             elif item.source in spans and isinstance(item, Curve):
                 span = spans[item.source]
