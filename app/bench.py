@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -32,6 +32,7 @@ from app.sheet.fonts import SheetFonts
 from app.sheet.painter import SheetPainter
 from app.sheet.source_view import SourceView
 from app.sheet.view import SheetView, is_roll
+from app.signing import Signing
 from app.table import LINES, Bench, table
 from app.tidying import Tidying
 from app.window import Parts, Window
@@ -41,6 +42,7 @@ from core.page.engrave import Cache, engrave
 from core.page.layout import Layout
 from core.page.metrics import Metrics, build
 from core.page.style import PageStyle, for_settings
+from core.page.together import together
 from core.store import recover
 
 if TYPE_CHECKING:
@@ -59,6 +61,10 @@ class PageEngraver:
     def apart(self) -> PageEngraver:
         """Another one for other music: nothing kept is shared."""
         return PageEngraver(self._metrics)
+
+    def staves(self, lessons: Sequence[Lesson], style: PageStyle) -> tuple[Layout, ...]:
+        """Parts one under another, their barlines in line."""
+        return together(lessons, style, self._metrics)
 
     def __call__(self, lesson: Lesson, style: PageStyle, previous: Layout | None) -> Layout:
         style = for_settings(style, lesson.settings)
@@ -111,7 +117,7 @@ def build_bench(
     selecting = Selecting(session, writing, messages)
     drafting = Drafting(session, writing, selecting, messages)
     sheet = SheetView(session, writing, selecting, look, painter, messages)
-    source = SourceView(session, writing, drafting, look, painter, engraver.apart())
+    source = SourceView(session, writing, drafting, look, painter, engraver.staves)
 
     def open_demo() -> None:
         files.show(structs.replace(read(resources.path(*DEMO)), foreign=False), None)
@@ -125,6 +131,7 @@ def build_bench(
     actions = table(
         Bench(
             session, files, writing, selecting, drafting, hearing, jobs, look, sheet, window, hand,
+            Signing(session, writing, selecting, messages),
         )
     )  # fmt: skip
     window.use(actions)
@@ -180,7 +187,7 @@ def begin(bench: Built, keeping: Safekeeping, opened: Opened | None, path: Path 
 
     `opened` None: the file is damaged, and what was kept of it is offered.
     """
-    if keeping.offer_unsaved():
+    if keeping.offer_unsaved() or (path is None and keeping.offer_beside()):
         if path is not None:
             bench.messages.note(f"{path.name} was not opened; Ctrl+O opens it.")
     elif path is not None and not _show(bench, opened, path):

@@ -17,6 +17,7 @@ from app.caret import Caret
 from app.messages import Messages
 from app.selecting import Selecting
 from app.session import OPENED, Session
+from app.signs import reading
 from app.writing import VOICE_WORDS, Writing
 from core.edit import base
 from core.edit.base import Command
@@ -33,7 +34,7 @@ from core.edit.together import Together
 from core.edit.transpose import Transpose
 from core.edit.voices import MoveToVoice, SwapVoices
 from core.formats import plain_tab
-from core.model import BadInput, EditRefused, Key, Length, Metre, SourcePart
+from core.model import EditRefused, Length, Metre, SourcePart
 from core.model.measure import Measure
 from core.model.validate import problems
 
@@ -308,7 +309,7 @@ class Drafting(QObject):
                 )
             )
         if words:
-            commands.append(SetKey(measure, _key(" ".join(words))))
+            commands.append(SetKey(measure, reading.key(" ".join(words))))
         if not commands:
             raise EditRefused("Write a metre, a key, or both, such as 6/8 A minor.")
         self._writing.do(Together(tuple(commands), commands[0].label))
@@ -452,15 +453,3 @@ def _parsed(parse: Callable[[str], T], text: str, wanted: str) -> T:
         return parse(text)
     except ValueError:
         raise EditRefused(f"{text} is not {wanted}.") from None
-
-
-def _key(text: str) -> Key:
-    """``A minor``, ``Am``, ``A``, ``Bb``."""
-    tonic, _, mode = text.partition(" ")
-    if not mode and tonic.endswith("m"):
-        tonic, mode = tonic[:-1], "minor"
-    named = f"{tonic[:1].upper()}{tonic[1:]} {mode or 'major'}"
-    try:
-        return Key.parse(named)
-    except (ValueError, BadInput):
-        raise EditRefused(f"{text} is not a key; write one such as A minor, Am or Bb.") from None

@@ -21,7 +21,8 @@ def nearest(outline: Outline, caret: Caret, step: str) -> Pitch:
 
 
 def _before(outline: Outline, caret: Caret) -> int:
-    """The MIDI number of the last note of the voice up to the caret; of g if there is none."""
+    """The MIDI number of the last note of the voice up to the caret; of a written g if there is
+    none."""
     position = outline.index[caret.measure]
     for measure in reversed(outline.measures[max(0, position - LOOK_BACK) : position + 1]):
         before = [
@@ -34,4 +35,4 @@ def _before(outline: Outline, caret: Caret) -> int:
         ]
         if before:
             return before[-1]
-    return OPEN_G
+    return OPEN_G + outline.shift.semitones

@@ -9,11 +9,20 @@ from PySide6.QtCore import QLockFile, QObject, QTimer
 
 from app.asking import Asking
 from app.messages import Messages
-from app.reading import LESSON_SUFFIX
+from app.reading import LESSON_SUFFIX, read
 from app.session import OPENED, Session
 from core.edit.change import Change
 from core.model import BadInput, Lesson
-from core.store import Journal, journal_path, recover, recover_unsaved, unsaved_path
+from core.store import (
+    Journal,
+    journal_path,
+    mark,
+    marked,
+    recover,
+    recover_unsaved,
+    unmark,
+    unsaved_path,
+)
 
 IDLE_MS = 800
 
@@ -35,6 +44,7 @@ class Safekeeping(QObject):
         self._lesson = session.lesson
         self._journal: Journal | None = None
         self._lock: QLockFile | None = None
+        self._beside: Path | None = None  # the lesson file whose journal is marked
         self._told = False
         self._recovering = False
         self._idle = QTimer(self)
@@ -60,18 +70,34 @@ class Safekeeping(QObject):
             lock.unlock()
         return False
 
-    def offer(self, path: Path) -> bool:
+    def offer(self, path: Path, naming_file: bool = False) -> bool:
         """Offer what a killed bench left beside a lesson that was just opened; whether taken."""
         place = journal_path(path)
         lesson = recover(path)
         lock = None if lesson is None else _locked(place)
         if lesson is None or lock is None:
             return False
-        if self._asking.keep_recovered(lesson.title):
+        title = lesson.title or "the lesson"
+        if self._asking.keep_recovered(f"{title}, in {path}," if naming_file else lesson.title):
             self._go_on(lesson, path, place, lock)
             return True
         _throw_away(place)
+        unmark(self._state_folder, path)
         lock.unlock()
+        return False
+
+    def offer_beside(self) -> bool:
+        """Offer what killed benches left beside lesson files, the latest first, where no file was
+        named; whether one is open now."""
+        for path in marked(self._state_folder):
+            try:
+                read(path)
+            except BadInput as error:
+                if self.rescue(path, str(error)):
+                    return True
+            else:
+                if self.offer(path, naming_file=True):
+                    return True
         return False
 
     def rescue(self, path: Path, why: str) -> bool:
@@ -88,6 +114,7 @@ class Safekeeping(QObject):
             lock.unlock()
             return False
         self._go_on(lesson, None, journal_path(path), lock)
+        self._mark(path)
         self._messages.note(f"What was kept of {path.name} is open, not saved yet; save it anew.")
         return True
 
@@ -103,6 +130,7 @@ class Safekeeping(QObject):
         self._recovering = False
         self._journal, self._lock = Journal(place, lesson), lock
         self._lesson = lesson
+        self._mark(path)
 
     def _session_changed(self, change: Change, _initiator: object) -> None:
         before, lesson = self._lesson, self._session.lesson
@@ -132,11 +160,18 @@ class Safekeeping(QObject):
         self._lock = _locked(place)
         if self._lock is not None:
             self._journal = Journal(place, before)
+            self._mark(path)
             return
         self._tell(
             f"Changes cannot be kept safe in {place.parent} until you save: the lesson is open in "
             "another bench, or nothing may be written there."
         )
+
+    def _mark(self, path: Path | None) -> None:
+        """The journal lies beside this lesson file: a start without a file must find it."""
+        self._beside = path
+        if path is not None:
+            mark(self._state_folder, path)
 
     def _tell(self, sentence: str) -> None:
         """Say once that nothing is kept safe: the work itself goes on."""
@@ -156,7 +191,9 @@ class Safekeeping(QObject):
             self._journal.saved(self._lesson)
         if self._lock is not None:
             self._lock.unlock()
-        self._journal = self._lock = None
+        if self._beside is not None:
+            unmark(self._state_folder, self._beside)
+        self._journal = self._lock = self._beside = None
 
     def _flush(self) -> None:
         if self._journal is not None:

@@ -19,8 +19,10 @@ from app.page_choices import ROWS, SWITCHES, PageChoices
 from app.selecting import Selecting
 from app.session import Session
 from app.sheet.view import ROLL_MM, SheetView
+from app.signing import Signing
 from app.table_drafting import drafting_rows
 from app.table_hand import hand_rows
+from app.table_signs import sign_rows
 from app.window import Window
 from app.writing import VOICE_WORDS, Writing
 from core.model import Base, Finger
@@ -59,6 +61,7 @@ class Bench:
     sheet: SheetView
     window: Window
     hand: HandSide
+    signing: Signing
 
 
 def table(bench: Bench) -> Table:
@@ -70,6 +73,7 @@ def table(bench: Bench) -> Table:
             *_walk_rows(bench.writing, bench.sheet),
             *_value_rows(bench),
             *_note_rows(bench),
+            *sign_rows(bench.signing, bench.window, bench.sheet),
             *_figure_rows(bench),
             *drafting_rows(bench.drafting, bench.selecting, bench.writing, bench.window),
             *hand_rows(bench.hand, bench.sheet),

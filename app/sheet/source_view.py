@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+
 from msgspec import structs
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QFont, QMouseEvent, QPainter, QPaintEvent, QPen
@@ -9,7 +11,7 @@ from PySide6.QtWidgets import QWidget
 
 from app.drafting import Drafting
 from app.look import Look
-from app.session import OPENED, Engraver, Session
+from app.session import OPENED, Session
 from app.sheet.painter import SheetPainter, colours
 from app.writing import Writing
 from core.edit.base import map_events
@@ -33,11 +35,13 @@ from core.page.style import PageStyle
 
 STAFF = PageStyle(staves="staff", flow="line", title=False, footer=False, talk=False)
 MOST_PARTS = 4  # staves shown at once
-SHOWN = 4  # measures from the caret's on
-ROW = 84  # pixels to a staff at 100 % text
+FEWEST, MOST = 3, 8  # measures from the caret's on
+WIDE = 140  # pixels for a measure at 100 % text
+ROW = 72  # pixels to a staff at 100 % text
 NAME = 118  # pixels for the part's name at 100 % text
 SMALLEST, LARGEST = 3.4, 7.0  # pixels to the staff space
 
+Staves = Callable[[Sequence[Lesson], PageStyle], tuple[Layout, ...]]
 SOME_PLACE = Label(Place(1, 0))
 
 
@@ -46,12 +50,12 @@ class SourceView(QWidget):
 
     def __init__(
         self, session: Session, writing: Writing, drafting: Drafting, look: Look,
-        painter: SheetPainter, engraver: Engraver,
+        painter: SheetPainter, staves: Staves,
     ) -> None:  # fmt: skip
         super().__init__()
         self._session, self._writing, self._drafting = session, writing, drafting
-        self._look, self._painter, self._engraver = look, painter, engraver
-        self._made: dict[tuple[int, int], Layout] = {}
+        self._look, self._painter, self._staves = look, painter, staves
+        self._made: dict[tuple[int | None, ...], tuple[Layout | None, ...]] = {}
         self._wanted = False
         self.setAccessibleName("The source")
         self.hide()
@@ -97,16 +101,24 @@ class SourceView(QWidget):
 
     def layout_of(self, row: int) -> Layout | None:
         """The staff of a shown part from the caret's measure on; None behind the source's end."""
-        first = self.first_measure(row)
-        if first is None:
-            return None
-        key = self.first_shown() + row, first
+        return self._layouts()[row]
+
+    def _layouts(self) -> tuple[Layout | None, ...]:
+        """The staves of all shown parts, their barlines in line."""
+        parts, count = self._parts(), self._measures()
+        firsts = [self.first_measure(row) for row in range(len(parts))]
+        key = self.first_shown(), count, *firsts
         if key not in self._made:
-            measures = self._parts()[row].measures[first : first + SHOWN]
             if len(self._made) > 64:
                 self._made.clear()
-            self._made[key] = self._engraver(_lesson(measures), STAFF, None)
+            found = [_lesson(p, f, count) for p, f in zip(parts, firsts, strict=True)]
+            made = iter(self._staves([lesson for lesson in found if lesson is not None], STAFF))
+            self._made[key] = tuple(None if one is None else next(made) for one in found)
         return self._made[key]
+
+    def _measures(self) -> int:
+        """How many measures are shown: more where the window is wide."""
+        return max(FEWEST, min(MOST, (self.width() - self._look.px(NAME)) // self._look.px(WIDE)))
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
@@ -139,20 +151,27 @@ class SourceView(QWidget):
             return
         self._paint_staff(painter, layout, QRectF(name.right() + 6, top, self.width(), height))
 
+    def _pixels(self, left: float, height: float) -> float:
+        """The size of a staff space, the same on every staff: all must fit."""
+        sizes = [LARGEST]
+        for layout in (one for one in self._layouts() if one is not None):
+            top, bottom = _extent(layout)
+            sheet = layout.sheets[0]
+            sizes.append((self.width() - left - 8) / (sheet.width - layout.systems[0].x))
+            sizes.append((height - 8) / max(1.0, bottom - top))
+        return max(SMALLEST, min(sizes))
+
     def _paint_staff(self, painter: QPainter, layout: Layout, area: QRectF) -> None:
-        sheet, system = layout.sheets[0], layout.systems[0]
-        top, bottom = system.y + system.body.top, system.y + system.body.bottom
-        room = (self.width() - area.left() - 8) / (sheet.width - system.x)
-        high = (area.height() - 8) / max(1.0, bottom - top)
-        pixels = max(SMALLEST, min(LARGEST, high, room))
+        top, bottom = _extent(layout)
+        pixels = self._pixels(area.left(), area.height())
         painter.save()
         painter.setClipRect(area)
         painter.translate(
-            area.left() - (system.x - 1) * pixels,
+            area.left() - (layout.systems[0].x - 1) * pixels,
             area.center().y() - (top + bottom) / 2 * pixels,
         )
         painter.scale(pixels, pixels)
-        self._painter.paint(painter, sheet, colours(self._look.theme.palette))
+        self._painter.paint(painter, layout.sheets[0], colours(self._look.theme.palette))
         painter.restore()
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
@@ -161,9 +180,19 @@ class SourceView(QWidget):
             self._drafting.choose_part(self.first_shown() + row)
 
 
-def _lesson(measures: tuple[Measure, ...]) -> Lesson:
+def _extent(layout: Layout) -> tuple[float, float]:
+    """The highest and the lowest y of what is drawn."""
+    bodies = [(system.y, system.body) for system in layout.systems]
+    return min(y + body.top for y, body in bodies), max(y + body.bottom for y, body in bodies)
+
+
+def _lesson(part: SourcePart, first: int | None, count: int) -> Lesson | None:
     """A part as the page room takes it: one section, as long as what is shown."""
-    row = list(map(_plain, measures))
+    if first is None or not part.measures[first : first + count]:
+        return None
+    row = list(map(_plain, part.measures[first : first + count]))
+    if first + count < len(part.measures):  # the music goes on: no final barline
+        row[-1] = structs.replace(row[-1], barline="single")
     # A beat without a number: the page then prints no tempo, as the source's parts have none.
     row[0] = structs.replace(row[0], marks=(TempoMark(beat=Value(Base.QUARTER)), *row[0].marks))
     section = Section(1, tuple(row))

@@ -15,7 +15,7 @@ from core.page.score import Cache, Score, Window, gather
 from core.page.style import PageStyle
 from core.page.systems import Common, Systems, set_systems
 
-__all__ = ["Cache", "engrave"]
+__all__ = ["Cache", "engrave", "one_line"]
 
 
 def engrave(
@@ -57,6 +57,15 @@ def engrave(
         lesson, made.bodies, costs, frame, style, metrics, old.pages if old is not None else None
     )
     return Layout(style, metrics, made, pages)
+
+
+def one_line(lesson: Lesson, score: Score, style: PageStyle, metrics: Metrics) -> Layout:
+    """A score that was gathered for the flow "line", laid out."""
+    cache = Cache()
+    cache.use(style, metrics)
+    whole = Window(0, len(score.boxes), 0)
+    made = _in_one_line(lesson, score, whole, style, metrics, cache, None)
+    return Layout(style, metrics, made, LongLine(made.bodies))
 
 
 def _usable(previous: Layout | None, style: PageStyle, metrics: Metrics) -> Layout | None:

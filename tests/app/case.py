@@ -31,7 +31,8 @@ class Case:
     `walk` are the keys that lead to `start`, `then` those after the action's own key, `answer` what
     is typed into the line that asks. `music` and `end` are the measures and the caret afterwards
     (tests/app/shorthand.py), `form` its sections where they change. Undo must lead back to `start`,
-    redo to `end`.
+    redo to `end`. `before` are signs written there first, in words. `lines` are the lines and bows
+    afterwards, `piece` what is said of the whole piece (tests/app/sign_shorthand.py).
     """
 
     action: str
@@ -45,10 +46,14 @@ class Case:
     answer: str | None = None
     about: str = ""
     form: str = ""
+    before: tuple[str, ...] = ()
+    lines: str = ""
+    piece: str = ""
 
     @property
     def name(self) -> str:
-        return f"{self.action} {self.about}".strip()
+        what = self.answer if self.action == "sign" else self.action
+        return f"{what} {self.about}".strip()
 
 
 def lesson(case: Case) -> Lesson:

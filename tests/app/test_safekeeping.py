@@ -14,9 +14,11 @@ from PySide6.QtCore import Qt, QTimer
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
+import resources
 from app.asking import Asking
-from app.bench import read_or_kept
+from app.bench import DEMO, begin, read_or_kept
 from app.files import LARGE_BYTES
+from app.reading import read
 from app.safekeeping import Safekeeping
 from core.edit import SetTitle, apply
 from core.model import BadInput, Lesson
@@ -155,6 +157,55 @@ def test_after_a_kill_a_lesson_without_a_file_is_offered(bench, keeping, tmp_pat
     assert not list((tmp_path / "state").glob("*.journal"))
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="kills a process by signal")
+@pytest.mark.parametrize("keep", [True, False])
+def test_a_start_without_a_file_finds_what_was_kept_beside_one(bench, keeping, tmp_path, keep):
+    path = tmp_path / "a.footstool"
+    save(bench.lesson(), path)
+    killed(str(path), path, tmp_path / "state")
+    bench.answers.keep = keep
+    begin(bench, keeping, read(path), None)
+    assert bench.answers.asked == [f"keep Written just before the end, in {path},"]
+    assert (bench.session.path == path) is keep
+    assert (bench.lesson().title == "Written just before the end") is keep
+    assert journal_path(path).exists() is keep
+    if keep:
+        bench.press("Ctrl+S")
+        assert load(path).title == "Written just before the end"
+    assert not list((tmp_path / "state").glob("beside-*"))
+    keeping.finish()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="kills a process by signal")
+def test_a_start_without_a_file_finds_what_was_kept_of_a_damaged_one(bench, keeping, tmp_path):
+    path = tmp_path / "a.footstool"
+    damaged(bench, path, tmp_path / "state")
+    before = bench.lesson()
+    bench.answers.keep = False
+    begin(bench, keeping, read(resources.path(*DEMO)), None)
+    assert bench.lesson() is before
+    bench.answers.keep = True
+    begin(bench, keeping, read(resources.path(*DEMO)), None)
+    assert bench.lesson().title == "Written just before the end"
+    assert bench.session.path is None
+    keeping.finish()
+
+
+def test_a_journal_of_a_live_bench_or_one_that_is_gone_is_not_offered(bench, keeping, tmp_path):
+    path = tmp_path / "a.footstool"
+    save(bench.lesson(), path)
+    bench.files.open(path)
+    bench.session.apply(SetTitle("Kept"))
+    assert len(list((tmp_path / "state").glob("beside-*"))) == 1
+    other = Safekeeping(bench.session, bench.messages, bench.answers, tmp_path / "state")
+    assert not other.offer_beside()
+    keeping.finish()
+    (tmp_path / "state" / "beside-0").write_bytes(os.fsencode(tmp_path / "gone.footstool"))
+    assert not other.offer_beside()
+    assert bench.answers.asked == []
+    assert not list((tmp_path / "state").iterdir())
+
+
 def damaged(bench: Driver, path: Path, state: Path) -> bytes:
     """A lesson whose bench was killed after an edit, and whose file was then torn; what is left."""
     save(bench.lesson(), path)
@@ -170,7 +221,7 @@ def test_a_damaged_lesson_opens_from_what_was_kept_beside_it(bench, keeping, tmp
     bench.answers.path = path
     bench.press("Ctrl+O")
     question = bench.answers.asked[-1]
-    assert question.startswith("a.footstool cannot be read")
+    assert question.startswith("a.footstool cannot be opened")
     assert question.endswith("Open what was kept of a.footstool?")
     assert bench.lesson().title == "Written just before the end"
     assert bench.session.modified
@@ -192,14 +243,14 @@ def test_what_was_kept_of_a_damaged_lesson_stays_when_it_is_left(bench, keeping,
     bench.answers.path, bench.answers.keep = path, False
     bench.press("Ctrl+O")
     assert bench.lesson() is before
-    assert "a.footstool cannot be read" in bench.message()
+    assert "a.footstool cannot be opened" in bench.message()
     assert journal_path(path).exists()
     # A damaged journal has nothing to offer: the sentence alone.
     journal_path(path).write_bytes(b"0 torn")
     bench.answers.asked.clear()
     bench.press("Ctrl+O")
     assert bench.answers.asked == ["open"]
-    assert "a.footstool cannot be read" in bench.message()
+    assert "a.footstool cannot be opened" in bench.message()
 
 
 def test_a_large_damaged_lesson_is_offered_too(bench, keeping, qtbot, tmp_path):
@@ -228,7 +279,7 @@ def test_the_question_about_a_damaged_lesson_is_answered_by_keys(qtbot, button, 
         QTest.keyClick(found, Qt.Key.Key_Space)
 
     QTimer.singleShot(0, press)
-    assert Asking().open_kept("a.footstool", "a.footstool cannot be read.") is taken
+    assert Asking().open_kept("a.footstool", "a.footstool cannot be opened.") is taken
     assert "kept beside it" in seen[0]
     assert "a.footstool itself stays as it is" in seen[1]
 
@@ -239,7 +290,7 @@ def test_a_damaged_file_on_the_command_line_is_opened_only_where_something_was_k
     save(lesson, path)
     assert read_or_kept(path).lesson == lesson
     path.write_bytes(b"torn")
-    with pytest.raises(BadInput, match=r"a\.footstool cannot be read"):
+    with pytest.raises(BadInput, match=r"a\.footstool is not a Footstool lesson"):
         read_or_kept(path)
     kept(path, lesson)
     assert read_or_kept(path) is None
