@@ -47,10 +47,10 @@ def test_barlines_and_moments_stand_in_line():
 
 def test_a_part_alone_is_set_as_ever():
     (alone,) = together([build.lesson(PARTS[0])], LINE, metrics())
-    expected = moments(engrave(build.lesson(PARTS[0]), LINE, metrics()))
-    for (left, right, columns), (l0, r0, before) in zip(moments(alone), expected, strict=True):
-        assert (left, right) == pytest.approx((l0, r0))
-        assert columns == pytest.approx(before)
+    usual = moments(engrave(build.lesson(PARTS[0]), LINE, metrics()))
+    for (left, right, row), (a, b, usual_row) in zip(moments(alone), usual, strict=True):
+        assert (left, right) == pytest.approx((a, b))
+        assert row == pytest.approx(usual_row)
 
 
 def test_no_part_is_set_tighter_than_alone():
