@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from contextlib import suppress
 
 import pytest
 from hypothesis import given, settings
@@ -55,10 +56,8 @@ def test_every_sign_keeps_every_lesson_sound(lesson, texts, data):
         commands = commands_of(text, here)
         if not commands:
             continue
-        try:
+        with suppress(EditRefused):
             lesson = edit.apply(Together(commands), lesson).lesson
-        except EditRefused as refused:
-            assert str(refused).endswith(".")
         assert not problems(lesson), text
 
 
