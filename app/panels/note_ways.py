@@ -130,7 +130,8 @@ class NoteWays(QWidget):
         layout.addWidget(self.spots)
 
     def _level_line(self, layout: QVBoxLayout) -> None:
-        layout.addWidget(rule())
+        self._parting = rule()
+        layout.addWidget(self._parting)
         self.level = words("", "quiet", wrap=True)
         layout.addWidget(self.level)
         change = button("Level and hand", self._going.level, plain=True)
@@ -154,6 +155,7 @@ class NoteWays(QWidget):
             self._rows = self._weighing.rows
             self._fill()
         self.list.setVisible(bool(self._rows))
+        self._part()
         self.hint.setVisible(note is not None)
         known = "Easiest first. The arrows ask why, Enter pins."
         self.hint.setText(known if self._rows else "No other way is known yet.")
@@ -192,6 +194,11 @@ class NoteWays(QWidget):
                 shown.deleteLater()
             self._fill_spots(found)
         self.spots.setVisible(bool(found))
+        self._part()
+
+    def _part(self) -> None:
+        """A rule over the level, where something stands between it and what the hand does."""
+        self._parting.setHidden(self._weighing.note is None and not self._clashes)
 
     def _fill_spots(self, found: tuple[Clash, ...]) -> None:
         number = "1 spot" if len(found) == 1 else f"{len(found)} spots"

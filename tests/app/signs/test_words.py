@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from contextlib import suppress
 
 import pytest
 from hypothesis import given, settings
@@ -55,12 +56,17 @@ def test_every_sign_keeps_every_lesson_sound(lesson, texts, data):
         commands = commands_of(text, here)
         if not commands:
             continue
+<<<<<<< HEAD
         refusal = ""
         try:
             lesson = edit.apply(Together(commands), lesson).lesson
         except EditRefused as refused:
             refusal = str(refused)
         assert not refusal or refusal.endswith(".")
+=======
+        with suppress(EditRefused):
+            lesson = edit.apply(Together(commands), lesson).lesson
+>>>>>>> signline
         assert not problems(lesson), text
 
 
