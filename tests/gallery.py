@@ -10,30 +10,17 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
-from msgspec import structs
-
 from app.raster import Raster
 from core.display.items import Sheet
 from core.formats import lesson_json
 from core.model import Lesson
 from core.page.engrave import engrave
 from core.page.strip import strip
-from core.page.style import A4, LARGE_PRINT, NAMED_STAFF_MM, PageStyle
+from core.page.style import A4, PageStyle
 from resources import path
 from tests.core.page.cases import CASES, raised
 from tests.core.page.kit import metrics
-
-STYLES = {
-    "a4": PageStyle(),
-    "tab": PageStyle(staves="tab"),
-    "staff": PageStyle(staves="staff"),
-    "large": LARGE_PRINT,
-    "beginner": PageStyle(beat_dots=True),
-    "letters": PageStyle(names="letters", staff_mm=NAMED_STAFF_MM),
-    "fixed-do": PageStyle(names="fixed do"),
-    "movable-do": structs.replace(LARGE_PRINT, names="movable do"),
-    "shapes": PageStyle(shape_sheet=True),
-}
+from tests.core.page.styles import STYLES, draw
 
 
 def demo() -> Lesson:
@@ -41,14 +28,17 @@ def demo() -> Lesson:
 
 
 def pictures() -> Iterator[tuple[str, Sheet]]:
-    """Names and sheets: every case as cropped paper, the demo in every style, one strip."""
-    small = PageStyle(height_mm=120, title=False, footer=False)
-    for name, case in CASES.items():
-        for number, sheet in enumerate(engrave(case(), small, metrics()).sheets, start=1):
-            yield f"case-{name}-{number}", sheet
-    for style_name, style in STYLES.items():
-        for number, sheet in enumerate(engrave(demo(), style, metrics()).sheets, start=1):
-            yield f"demo-{style_name}-{number}", sheet
+    """Names and sheets: every case as cropped paper, and as tab alone; the demo in every style;
+    one strip."""
+    for suffix, staves in (("", "staff and tab"), ("-tab", "tab")):
+        small = PageStyle(height_mm=120, title=False, footer=False, staves=staves)
+        for name, case in CASES.items():
+            for number, sheet in enumerate(engrave(case(), small, metrics()).sheets, start=1):
+                yield f"case-{name}{suffix}-{number}", sheet
+    for name in STYLES:
+        if name != "strip":
+            for number, sheet in enumerate(draw(demo(), name).layout.sheets, start=1):
+                yield f"demo-{name.replace(' ', '-')}-{number}", sheet
     for number, sheet in enumerate(engrave(raised(demo(), 2), A4, metrics()).sheets, start=1):
         yield f"demo-capo-{number}", sheet
     row = demo().arrangement.sections[1].measures

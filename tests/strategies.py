@@ -254,12 +254,26 @@ def voices(
         draw(events(ids, instrument, key, value))
         for value in draw(rhythms(draw(st.sampled_from([ticks, ticks, ticks, ticks * 2 // 3]))))
     ]
+    row = _tied(draw, ids, row)
     if row and draw(st.integers(0, 5)) == 5:
         slashed = draw(st.booleans())
         small = draw(events(ids, instrument, key, Value(Base.EIGHTH)))
         place = draw(st.integers(0, len(row)))
         row.insert(place, structs.replace(small, grace=Grace(slashed)))
     return tuple(row)
+
+
+def _tied(draw: st.DrawFn, ids: Iterator[int], row: list[Event]) -> list[Event]:
+    """Sometimes an event holds the notes of the one before it by a tie."""
+    if len(row) < 2 or draw(st.integers(0, 2)) < 2:
+        return row
+    at = draw(st.integers(0, len(row) - 2))
+    first, held = row[at], row[at + 1]
+    notes = tuple(structs.replace(note, tied=True) for note in first.notes)
+    same = tuple(structs.replace(note, id=next(ids), tied=False) for note in notes)
+    row[at] = structs.replace(first, notes=notes)
+    row[at + 1] = structs.replace(held, notes=same, hidden=False, rest_line=None)
+    return row
 
 
 # ---------------------------------------------------------------- measures

@@ -30,10 +30,10 @@ def needed(
     for located, note in rows:
         if located.event.hidden or note.accidental == "hidden":
             continue
-        if located.onset == 0 and (located.voice, note.pitch) in tied_in:
-            continue
         at, alter = note.pitch.diatonic, note.pitch.alter
-        if _tied_into(measure, located.voice, located.index, note):
+        held = located.onset == 0 and (located.voice, note.pitch) in tied_in
+        held = held or _tied_into(measure, located.voice, located.index, note)
+        if held and note.accidental == "auto":
             continue
         if alter != state.get(at, measure.key.alter_of(note.pitch.step)):
             shown[note.id] = "editorial" if note.accidental == "editorial" else "plain"

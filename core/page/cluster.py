@@ -16,16 +16,18 @@ from core.page.metrics import Metrics
 from core.page.staff import position, y_of
 
 GRACE_SIZE = 0.62
+SMALL = 0.75  # of small notes, as on the tab: our own choice
 CENTRE = 0.59  # half an ordinary head: the middle of every column
 
 
 class Head(Struct, frozen=True, gc=False):
-    """One notehead: staff position in steps, x from the column."""
+    """One notehead: staff position in steps, x from the column, size beside its event's."""
 
     note: Note
     pos: int
     x: float
     name: str
+    size: float = 1.0
 
     @property
     def y(self) -> float:
@@ -177,19 +179,37 @@ def _heads(event: Event, up: bool, m: Metrics, letters: bool) -> tuple[Head, ...
     placed = sorted(event.notes, key=lambda note: (note.pitch.diatonic, note.pitch.midi))
     sides = _sides([position(note.pitch) for note in placed], up)
     heads: list[Head] = []
-    for note, aside in zip(placed, sides, strict=True):
-        name = lettered_name(note, base) if letters and event.grace is None else ""
-        name = name or head_name(
-            base, placed=note.place is not None, harmonic=note.harmonic is not None
-        )
-        width = m.advances[name] * size
+    names = [
+        (lettered_name(n, base) if letters and event.grace is None else "")
+        or head_name(base, placed=n.place is not None, harmonic=n.harmonic is not None)
+        for n in placed
+    ]
+    scales = [SMALL if n.small and event.grace is None else 1.0 for n in placed]
+    shift = _shift_to_centre(names, scales, up, m) if size == 1.0 else 0.0
+    for note, name, scale, aside in zip(placed, names, scales, sides, strict=True):
+        width = m.advances[name] * size * scale
         if base in (Base.WHOLE, Base.BREVE):
             x = CENTRE - width / 2 + aside * width
         else:
-            ordinary = m.advances["noteheadBlack"] * size
-            x = (ordinary - width if up else 0.0) + aside * (width - m.defaults["stemThickness"])
-        heads.append(Head(note, position(note.pitch), x, name))
+            x = _at_stem(name, scale, up, m) * size + shift
+            x += aside * (width - m.defaults["stemThickness"])
+        heads.append(Head(note, position(note.pitch), x, name, scale))
     return tuple(heads)
+
+
+def _at_stem(name: str, scale: float, up: bool, m: Metrics) -> float:
+    """Where a head stands so that its anchor meets the stem of an ordinary head."""
+    end = "stemUpSE" if up else "stemDownNW"
+    return m.anchors["noteheadBlack"][end][0] - m.anchors[name][end][0] * scale
+
+
+def _shift_to_centre(names: Sequence[str], scales: Sequence[float], up: bool, m: Metrics) -> float:
+    """What brings heads that are all of one unusual width, their stem with them, to the middle."""
+    mixed = len(set(zip(names, scales, strict=True))) != 1
+    if mixed or "stemUpSE" not in m.anchors.get(names[0], {}):
+        return 0.0
+    left, _, right, _ = m.boxes[names[0]]
+    return CENTRE - (left + right) / 2 * scales[0] - _at_stem(names[0], scales[0], up, m)
 
 
 def _sides(positions: Sequence[int], up: bool) -> list[int]:

@@ -20,6 +20,9 @@ from core.page.stems import single_tip
 from core.page.style import PageStyle
 
 CLEAR = 1.0  # steps between a rest and the heads and stems of other voices
+DOT_ROOM = 0.65
+BEAMED_Y = -70.0
+GRACE_CLEAR = 0.4  # spaces before a grace note, so that it leans on the note it belongs to
 INNER = 2  # steps from the middle to the rests of a third and fourth voice
 
 
@@ -45,9 +48,13 @@ def build(
             _grace(draft, cluster, shown)
     if style.tab:
         tab_column.draw_tab(draft, mains, held)
-        for cluster in (c for c in present if c.beside):
+        for cluster in sorted((c for c in present if c.beside), key=lambda c: c.beside):
             tab_column.draw_grace(draft, cluster)
+    if not style.staff:
+        for cluster in mains:
+            draft.rods += tab_column.rhythm_rods(m, cluster)
     names.reserve(draft, mains, held, key)
+    draft.tab_rods += [rod for cluster in mains for rod in _beamed_rod(cluster, m)]
     return draft.done(onset)
 
 
@@ -73,26 +80,40 @@ def _head(draft: Draft, head: Head, x: float) -> None:
     """A notehead; behind one with a letter, paper."""
     paper = backing_name(head.name)
     if paper:
-        draft.items.append(pen.glyph(draft.m, paper, x, head.y, Role.BLANK))
-    draft.glyph(head.name, x, head.y, head_role(head.note), head.note.id)
+        draft.items.append(pen.glyph(draft.m, paper, x, head.y, Role.BLANK, 0, head.size))
+    draft.glyph(head.name, x, head.y, head_role(head.note), head.note.id, head.size)
 
 
 def _legers(draft: Draft, clusters: Sequence[Cluster]) -> None:
-    """Leger lines reach `legerLineExtension` past the heads that need them."""
-    reach: dict[int, tuple[float, float]] = {}
+    """Leger lines reach `legerLineExtension` past the heads that need them; those of heads side
+    by side are one line."""
+    wanted: dict[int, list[tuple[float, float]]] = {}
     for cluster in clusters:
         for head in cluster.heads:
-            left = cluster.x + head.x
-            right = left + draft.m.advances[head.name]
+            inked = draft.m.boxes[head.name]
+            x = cluster.x + head.x
             for at in leger_lines(head.pos):
-                old = reach.get(at, (left, right))
-                reach[at] = (min(old[0], left), max(old[1], right))
+                wanted.setdefault(at, []).append(
+                    (x + inked[0] * head.size, x + inked[2] * head.size)
+                )
     past = draft.m.defaults["legerLineExtension"]
     width = draft.m.defaults["legerLineThickness"] * draft.style.line_weight
-    for at, (left, right) in sorted(reach.items()):
+    for at, reaches in sorted(wanted.items()):
         y = y_of(at)
-        draft.items.append(Line(left - past, y, right + past, y, width, Role.STAFF))
-        draft.rods.append((left - past, y - 0.1, right + past, y + 0.1))
+        for left, right in _merged(reaches, 2 * past):
+            draft.items.append(Line(left - past, y, right + past, y, width, Role.STAFF))
+            draft.rods.append((left - past, y - 0.1, right + past, y + 0.1))
+
+
+def _merged(reaches: list[tuple[float, float]], gap: float) -> list[tuple[float, float]]:
+    """Stretches from left to right, those nearer than `gap` made one."""
+    row: list[tuple[float, float]] = []
+    for left, right in sorted(reaches):
+        if row and left < row[-1][1] + gap:
+            row[-1] = (row[-1][0], max(row[-1][1], right))
+        else:
+            row.append((left, right))
+    return row
 
 
 def _accidentals(
@@ -192,6 +213,16 @@ def _stem_rods(draft: Draft, cluster: Cluster) -> None:
     if cluster.group < 0 and FLAGS[cluster.event.value.base]:
         name = flag_name(cluster.event.value.base, cluster.up)
         draft.rods.append(pen.glyph_rect(draft.m, name, x - 0.06, tip))
+
+
+def _beamed_rod(cluster: Cluster, m: Metrics) -> list[Rect]:
+    """What keeps the stems under one beam in order, also where a voice has moved aside; at a
+    height of its own, far from everything else."""
+    if cluster.group < 0 or not cluster.stemmed:
+        return []
+    x = cluster.x + (m.advances["noteheadBlack"] if cluster.up else 0.0)
+    y = BEAMED_Y - 2 * cluster.voice
+    return [(x - 0.25, y, x + 0.25, y + 1)]
 
 
 def _arpeggio(draft: Draft, clusters: Sequence[Cluster]) -> None:
@@ -298,10 +329,11 @@ def _inner_rest(draft: Draft, mine: Cluster) -> None:
 
 
 def _crowded(draft: Draft, event: Event, step: int) -> bool:
-    """Whether a rest at a step would come near what the column already holds."""
+    """Whether a rest at a step, with its dots, would come near what the column already holds."""
     name, at = _rest_glyph(event, step)
     left, _, right, _ = draft.m.boxes[name]
-    rect = pen.glyph_rect(draft.m, name, CENTRE - (left + right) / 2, y_of(at))
+    x0, y0, x1, y1 = pen.glyph_rect(draft.m, name, CENTRE - (left + right) / 2, y_of(at))
+    rect = (x0, y0, x1 + DOT_ROOM * event.value.dots, y1)
     return any(pen.overlap(rect, rod, 0.1) for rod in draft.rods)
 
 
@@ -328,6 +360,7 @@ def rest_glyphs(
 def _grace(draft: Draft, cluster: Cluster, shown: Mapping[int, Shown]) -> None:
     """Grace notes stand, small, to the left of everything placed so far."""
     if not cluster.heads:
+        _grace_rest(draft, cluster)
         return
     m = draft.m
     width = m.advances["noteheadBlack"] * GRACE_SIZE
@@ -338,16 +371,34 @@ def _grace(draft: Draft, cluster: Cluster, shown: Mapping[int, Shown]) -> None:
         draft.glyph(head.name, x + head.x, head.y, role, head.note.id, GRACE_SIZE)
         for at in leger_lines(head.pos):
             draft.items.append(
-                Line(x - 0.25, y_of(at), x + width + 0.25, y_of(at), 0.13, Role.STAFF)
+                Line(
+                    x + head.x - 0.25,
+                    y_of(at),
+                    x + head.x + width + 0.25,
+                    y_of(at),
+                    0.13,
+                    Role.STAFF,
+                )
             )
     _grace_accidentals(draft, cluster, x, shown)
     tip = single_tip(cluster)
     top, bottom = sorted((tip, y_of(cluster.low if cluster.up else cluster.high)))
-    draft.rods.append((x, top, x + width, bottom))
+    draft.rods.append((x - GRACE_CLEAR, top, x + width, bottom))
     if cluster.group < 0 and FLAGS[cluster.event.value.base]:
         name = flag_name(cluster.event.value.base, cluster.up)
         left = x + (width if cluster.up else 0.0) - 0.06
         draft.rods.append(pen.glyph_rect(m, name, left, tip, GRACE_SIZE))
+
+
+def _grace_rest(draft: Draft, cluster: Cluster) -> None:
+    """A small rest among grace notes."""
+    if cluster.event.hidden or not cluster.event.is_rest:
+        return
+    name = RESTS[cluster.event.value.base]
+    right = draft.m.boxes[name][2] * GRACE_SIZE
+    left = min((rod[0] for rod in draft.rods), default=0.0) - 0.2
+    draft.graces.append((cluster.event.id, left - right))
+    draft.glyph(name, left - right, 2.0, Role.INK, cluster.event.id, GRACE_SIZE)
 
 
 def _grace_accidentals(

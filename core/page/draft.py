@@ -134,6 +134,7 @@ class Draft:
         self.items: list[Item | Moved] = []
         self.numbers: list[tuple[int, int]] = []
         self.notes: dict[int, NoteAt] = {}
+        self.tab_notes: dict[int, NoteAt] = {}  # where a tab stands alone
         self.events: dict[int, EventAt] = {}
         self.xs: list[list[float]] = []
         self.lefts: list[float] = []
@@ -148,9 +149,11 @@ class Draft:
 
     def outline(self) -> None:
         """Start the outlines for the present width."""
-        top = 0.0 if self.style.staff else -0.75  # figures stand on the top line of a tab
+        top = 0.0
+        if not self.style.staff:  # figures stand on the top line of a tab, the unplaced above it
+            top = -2.1 if self.any_unplaced else -0.75
         self.above = Skyline(self.width, top, up=True)
-        bottom = STAFF_HEIGHT if self.style.staff else tab_height(self.strings)
+        bottom = STAFF_HEIGHT if self.style.staff else tab_height(self.strings) + 0.75
         self.below = Skyline(self.width, bottom, up=False)
 
     @cached_property
@@ -172,7 +175,7 @@ class Draft:
 
     def find(self, source: int) -> EventAt | None:
         """Where the event with this id, or the event of the note with this id, stands."""
-        note = self.notes.get(source)
+        note = self.notes.get(source) or self.tab_notes.get(source)
         return self.events.get(source if note is None else note.event)
 
     def measure_left(self, place: int) -> float:

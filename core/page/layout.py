@@ -5,21 +5,24 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cached_property
+from itertools import pairwise
 from typing import TypeVar, overload
 
 from msgspec import Struct
 
-from core.display.items import Block, Box, Curve, Fill, Glyph, Item, Line, Sheet, Text
+from core.display.items import Block, Box, Curve, Glyph, Line, Role, Sheet, Text
+from core.page.cover import from_stroke, rect_of, stroke_points
 from core.page.draft import PlacedMeasure, SystemBody
 from core.page.metrics import Metrics
 from core.page.paging import Pages
-from core.page.pen import Rect, bounds, text_rect
+from core.page.pen import bounds
 from core.page.staff import STAFF_HEIGHT, TAB_GAP, tab_height, tab_y
 from core.page.style import PageStyle
 from core.page.systems import Systems
 
 T = TypeVar("T")
 TOUCH = 0.45  # spaces around an item that still hit it
+STROKE = 0.2  # how much nearer a stroke must be than a sign
 
 
 class SystemBox(Struct, frozen=True, eq=False):
@@ -153,11 +156,13 @@ class Layout(Struct, frozen=True, eq=False, dict=True):
     def hit(self, page: int, x: float, y: float) -> Hit | None:
         """The measure, moment and item at a point of a page; None off every system."""
         best, found = 2.0, None
+        paged = self.style.flow == "pages"
+        margin = self.style.left_mm / self.space_mm if paged else x  # words stand there too
         first, last = self.pages.near(page, Box(x, y, x, y))
         for system in self.systems[first:last]:
             body = system.body
             across = system.y + body.top - 1 <= y <= system.y + body.bottom + 1
-            away = max(system.x - x, x - system.x - body.width, 0.0)
+            away = max(min(system.x, margin) - x, x - system.x - body.width, 0.0)
             if across and away < best:
                 best, found = away, system
         return None if found is None else self._hit_system(found, x - found.x, y - found.y)
@@ -177,13 +182,19 @@ class Layout(Struct, frozen=True, eq=False, dict=True):
                    self._source_at(body, x, y))  # fmt: skip
 
     def _source_at(self, body: SystemBody, x: float, y: float) -> int:
+        """The id under a point; signs before strokes (stems, slurs, hairpins) that are as near."""
         best, found = TOUCH, 0
         for item in body.items:
-            if item.source and type(item) is not Line:
-                left, top, right, bottom = rect_of(item, self.metrics)
-                away = max(left - x, x - right, top - y, y - bottom, 0.0)
-                if away < best or (away == best == 0.0 and type(item) in (Glyph, Text)):
-                    best, found = away, item.source
+            if not item.source or item.role is Role.STAFF:
+                continue
+            left, top, right, bottom = rect_of(item, self.metrics)
+            away = max(left - x, x - right, top - y, y - bottom, 0.0)
+            if away < best and isinstance(item, Line | Curve):
+                away = STROKE + min(
+                    from_stroke(a, b, x, y) for a, b in pairwise(stroke_points(item))
+                )
+            if away < best or (away == best == 0.0 and type(item) in (Glyph, Text)):
+                best, found = away, item.source
         return found
 
     def caret_box(
@@ -274,32 +285,3 @@ def column_x(placed: PlacedMeasure, ticks: float) -> float:
         end, end_x = max(placed.end_ticks, start + 1), placed.right - 0.5
     share = min(max((ticks - start) / (end - start), 0.0), 1.0)
     return x + share * (end_x - x)
-
-
-def rect_of(item: Item, metrics: Metrics) -> Rect:
-    """What an item covers."""
-    if isinstance(item, Glyph):
-        left, bottom, right, top = metrics.by_code[item.code]
-        size = item.size
-        return (
-            item.x + left * size,
-            item.y - top * size,
-            item.x + right * size,
-            item.y - bottom * size,
-        )
-    if isinstance(item, Text):
-        return text_rect(item)
-    if isinstance(item, Line):
-        half = item.width / 2
-        xs, ys = sorted((item.x0, item.x1)), sorted((item.y0, item.y1))
-        return (xs[0] - half, ys[0] - half, xs[1] + half, ys[1] + half)
-    points = item.points if isinstance(item, Fill) else _curve_points(item)
-    return bounds((x, y, x, y) for x, y in points)
-
-
-def _curve_points(curve: Curve) -> tuple[tuple[float, float], ...]:
-    """Ends and the place where the curve bulges most."""
-    (x0, y0), (x1, y1) = curve.start, curve.end
-    (a, b) = curve.outer
-    middle = ((x0 + 3 * a[0] + 3 * b[0] + x1) / 8, (y0 + 3 * a[1] + 3 * b[1] + y1) / 8)
-    return (curve.start, curve.end, middle)

@@ -18,6 +18,7 @@ from core.model import (
 )
 from core.model.time import length_words
 from core.page import frames, pen, rows
+from core.page.cover import rect_of
 from core.page.draft import Draft
 from core.page.glyphs import MET_NOTES
 from core.page.setting import Letter, Setting, SpanPart, Volta
@@ -51,6 +52,7 @@ def _held_line(draft: Draft, part: SpanPart) -> None:
     face = Face.SERIF_BOLD if upright else Face.SERIF_ITALIC
     size = 1.7
     wide = draft.m.text_width(words, face) * size
+    left = max(min(left, draft.width - wide), 0.0)
     right = max(right, left + wide)
     bottom = rows.over(draft, left, right, 1.35, 0.4)
     if words:
@@ -217,7 +219,8 @@ def _tempo(
     if not items:
         return
     left = max(min(x, draft.width - at), 0.0)
-    bottom = rows.over(draft, left - 0.3, left + at + 0.3, 1.9, 0.5)
+    height = 0.4 - min(rect_of(item, draft.m)[1] for item in items)
+    bottom = rows.over(draft, left - 0.3, left + at + 0.3, height, 0.5)
     draft.items += [pen.moved(item, left, bottom - 0.4) for item in items]
 
 

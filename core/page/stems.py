@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from core.display.items import Fill, Item, Line, Role
 from core.page import pen
-from core.page.cluster import GRACE_SIZE, Cluster
+from core.page.cluster import GRACE_SIZE, Cluster, Head
 from core.page.glyphs import FLAGS, flag_name
 from core.page.metrics import Metrics
 from core.page.rhythm import beam_levels
@@ -36,21 +36,25 @@ class Stem(Struct, frozen=True, gc=False):
 
 
 def stem_x(cluster: Cluster, column_x: float, m: Metrics, size: float = 1.0) -> float:
-    """The middle of the stem, its outer edge on the head's anchor."""
+    """The middle of the stem, its outer edge on the anchor of the head at its foot."""
     half = m.defaults["stemThickness"] / 2
-    main = column_x + cluster.x
+    head = _foot(cluster)
+    left = column_x + cluster.x + head.x
     if cluster.up:
-        return main + m.anchors["noteheadBlack"]["stemUpSE"][0] * size - half
-    return main + m.anchors["noteheadBlack"]["stemDownNW"][0] * size + half
+        return left + m.anchors[head.name]["stemUpSE"][0] * size * head.size - half
+    return left + m.anchors[head.name]["stemDownNW"][0] * size * head.size + half
 
 
 def foot_y(cluster: Cluster, m: Metrics, size: float = 1.0) -> float:
     """Where the stem begins: at the anchor of the head farthest from its tip."""
-    head = min(cluster.heads, key=lambda h: h.pos) if cluster.up else max(
-        cluster.heads, key=lambda h: h.pos
-    )  # fmt: skip
-    anchors = m.anchors[head.name]
-    return head.y - (anchors["stemUpSE"][1] if cluster.up else anchors["stemDownNW"][1]) * size
+    head = _foot(cluster)
+    end = "stemUpSE" if cluster.up else "stemDownNW"
+    return head.y - m.anchors[head.name][end][1] * size * head.size
+
+
+def _foot(cluster: Cluster) -> Head:
+    """The head farthest from the tip; of two on one height the one at the stem's own side."""
+    return cluster.heads[0] if cluster.up else cluster.heads[-1]
 
 
 def single_tip(cluster: Cluster) -> float:

@@ -107,7 +107,8 @@ def draw_full_rests(draft: Draft, index: int, box: MeasureBox) -> None:
     voices = {c.voice for c in box.clusters if not c.event.hidden}
     together = len(full) == len(voices)
     left = draft.xs[index][0]
-    centre = (left - min(1.0, left) + draft.rights[index] - box.tail) / 2
+    tail = box.tail_last if draft.ends(index) else box.tail
+    centre = (left - min(1.0, left) + draft.rights[index] - tail) / 2
     taken: list[Rect] = []
     for cluster in full[:1] if together else full:
         step = column.rest_step(cluster.event, cluster.voice, cluster.free or together)
@@ -183,7 +184,7 @@ def _stem(
         cluster.up, tip, not cluster.free, len(cluster.heads) == 1,
     )  # fmt: skip
     for head in cluster.heads:
-        wide = draft.m.advances[head.name] * size
+        wide = draft.m.advances[head.name] * size * head.size
         draft.notes[head.note.id] = NoteAt(
             left + head.x, left + head.x + wide, head.y, cluster.up, index, cluster.event.id
         )

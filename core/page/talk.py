@@ -63,8 +63,10 @@ def _reasons(draft: Draft) -> Iterator[Point]:
     for place, box in enumerate(draft.row):
         for cluster in box.clusters:
             for head in cluster.heads:
+                other = head.note.alternative
                 words = reason_words(head.note)
-                if words:
+                # A tab alone shows other places, not other fingers: no reason without its sign.
+                if words and other is not None and (draft.style.staff or other.place is not None):
                     yield Point(place, cluster.onset, words, head.note.id)
 
 

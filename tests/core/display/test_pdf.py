@@ -11,14 +11,14 @@ import pytest
 from fontTools.cffLib import CFFFontSet
 from fontTools.pens.boundsPen import BoundsPen
 from pypdf import PdfReader
-from pypdf.generic import ContentStream
 
-from core.display.faces import MUSIC_EM, music_run, text_runs
-from core.display.items import Block, Face, Glyph, Line, Role, Sheet, Text
+from core.display.faces import MUSIC_EM
+from core.display.items import Block, Face, Glyph, Line, Role, Sheet
 from core.display.pdf import to_pdf
 from core.model.errors import BadInput
 from resources import faces
-from tests.core.display.sheets import MM_PER_SPACE, NAMES, page, smufl, typefaces, words
+from tests.core.display.extract import extracted, placed, to_unicode
+from tests.core.display.sheets import MM_PER_SPACE, NAMES, page, smufl, words
 
 TITLE = "Wherry Lane in B♭ and F♯"
 AUTHOR = "Øyvind of the Harbour"
@@ -56,66 +56,10 @@ def poppler(tool: str, *options: str, data: bytes | None = None) -> str:
     return done.stdout.decode()
 
 
-def placed(sheet: Sheet) -> list[tuple[str, float, float, float]]:
-    """What the display list shows: characters of each run, its place and em in spaces."""
-    rows = []
-    for block in sheet.blocks:
-        for item in block.items:
-            runs = []
-            if isinstance(item, Glyph):
-                runs = [music_run(item, typefaces())]
-            elif isinstance(item, Text):
-                runs = text_runs(item, typefaces())
-            rows += [(r.chars, block.x + r.xs[0], block.y + r.y, r.em) for r in runs]
-    return rows
-
-
-def extracted(reader: PdfReader) -> list[tuple[str, float, float, float]]:
-    """The same, read from the first page's operators; each font's codes by its own map."""
-    fonts = reader.pages[0]["/Resources"]["/Font"]
-    maps = {name: to_unicode(font.get_object()) for name, font in fonts.items()}
-    height = float(reader.pages[0].mediabox.height)
-    rows, saved, matrix, text, font, em = [], [], (1, 0, 0, 1, 0, 0), None, "", 0.0
-    for operands, operator in ContentStream(reader.pages[0].get_contents(), reader).operations:
-        match operator:
-            case b"q":
-                saved.append(matrix)
-            case b"Q":
-                matrix = saved.pop()
-            case b"cm":
-                matrix = times([float(o) for o in operands], matrix)
-            case b"Tf":
-                font, em = operands[0], float(operands[1])
-            case b"Tm":
-                text = times([float(o) for o in operands], matrix)
-            case b"Tj":
-                raw = operands[0].original_bytes
-                codes = [int.from_bytes(raw[i : i + 2], "big") for i in range(0, len(raw), 2)]
-                a, b, c, d, x, y = text
-                assert (b, c) == (0, 0)
-                assert a == pytest.approx(d)
-                chars = "".join(maps[font][code] for code in codes)
-                rows.append((chars, x / POINTS, (height - y) / POINTS, em * a / POINTS))
-    return rows
-
-
-def times(m, n):
-    a, b, c, d, e, f = m
-    g, h, i, j, k, o = n
-    return (a * g + b * i, a * h + b * j, c * g + d * i, c * h + d * j,
-            e * g + f * i + k, e * h + f * j + o)  # fmt: skip
-
-
-def to_unicode(font) -> dict[int, str]:
-    text = font["/ToUnicode"].get_data().decode("ascii")
-    rows = re.findall(r"<([0-9a-f]{4})> <([0-9a-f]+)>", text)
-    return {int(code, 16): bytes.fromhex(char).decode("utf-16-be") for code, char in rows}
-
-
 def test_glyphs_stand_where_the_display_list_put_them():
     """Extracted places agree within .0002 space, which is .35 micrometres on paper."""
     mine = sorted(placed(page(5)))
-    found = sorted(extracted(PdfReader(BytesIO(made()))))
+    found = sorted(extracted(PdfReader(BytesIO(made())), MM_PER_SPACE))
     assert [row[0] for row in found] == [row[0] for row in mine]
     # Rows with the same characters sort by x, so pairs are pairs of places.
     for a, b in zip(mine, found, strict=True):

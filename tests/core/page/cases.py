@@ -325,6 +325,6 @@ CASES: dict[str, Callable[[], Lesson]] = {
     f.__name__: f
     for f in (
         unisons, seconds, four_voices, tuplets, barre, dense_fingers, three_endings, graces, changes,
-        ringing, quick_runs, signs, crowded_fingers, other_versions, crowded_fingers,
+        ringing, quick_runs, signs, crowded_fingers, other_versions,
     )
 }  # fmt: skip
