@@ -82,4 +82,4 @@ def key(text: str) -> Key:
     try:
         return Key.parse(named)
     except (ValueError, BadInput):
-        raise EditRefused(f"{text} is not a key; write A minor, Am or Bb.") from None
+        raise EditRefused(f"{text} is not a key; write one such as A minor, Am or Bb.") from None

@@ -98,7 +98,7 @@ def test_no_two_words_have_the_same_name():
         ("chord Am 12", "chord Am 12 cannot be read; write chord Am x02310."),
         ("bend 1/0", "bend 1/0 cannot be read; write bend 1/2."),
         ("goal tempo 900", "goal tempo 900 cannot be read; write goal tempo quarter 54."),
-        ("main key H", "H is not a key; write A minor, Am or Bb."),
+        ("main key H", "H is not a key; write one such as A minor, Am or Bb."),
         (
             "\u00df!",
             "\u00df! is no sign. Write for example staccato, slur or chord Am x02310; the list "
