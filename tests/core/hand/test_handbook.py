@@ -46,7 +46,7 @@ def test_shapes_left_out_of_the_learning_come_out_too() -> None:
     weights = without_shapes()
     right = [shape for shape in SHAPES if within_three(shape, weights[shape])]
     print(len(right), "of", len(SHAPES), "without", sorted(set(SHAPES) - set(right)))
-    assert len(right) >= 13
+    assert len(right) >= 17
 
 
 def test_the_table_of_shapes_sounds_its_chords() -> None:
