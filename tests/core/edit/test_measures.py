@@ -145,6 +145,17 @@ def test_splitting_and_joining() -> None:
     assert set(measure(joined).signs) == set(measure(one).signs)
 
 
+def test_splitting_drops_a_span_of_a_file_that_runs_backwards_across_the_voices() -> None:
+    one = lesson("C4:half D4:half | A2:half B2:half")
+    late, early = event(one, 0, 1), event(one, 1, 0)
+    spans = (Span(98, "crescendo", late.id, early.id), Span(99, "crescendo", early.id, late.id))
+    one = structs.replace(
+        one, arrangement=structs.replace(one.arrangement, spans=spans), next_id=100
+    )
+    done = do(SplitMeasure(ids(one)[0], 2 * Q), one)
+    assert [span.id for span in done.arrangement.spans] == [99]
+
+
 @pytest.mark.parametrize("tick", [0, 4 * Q, 9 * Q, -Q])
 def test_where_no_measure_is_split(tick: int) -> None:
     assert "no such moment" in refused(SplitMeasure(ids(THREE)[0], tick), THREE)
