@@ -12,7 +12,6 @@ from types import MappingProxyType
 
 from msgspec import Struct
 
-from app.sentences import plain
 from app.signs.here import Sign
 from app.signs.table_measures import measure_rows
 from app.signs.table_notes import note_rows
@@ -48,18 +47,22 @@ HEADS = MappingProxyType(dict(_heads()))
 
 
 def parse(text: str) -> Sign:
-    """The sign that words mean; raises EditRefused with what can be written instead."""
-    tokens = text.split()
+    """The sign that words mean; raises EditRefused with what can be written instead.
+
+    What cannot be printed counts as a space, so that none of it gets into the lesson.
+    """
+    tokens = "".join(letter if letter.isprintable() else " " for letter in text).split()
+    typed = " ".join(tokens)
     if not tokens:
         raise EditRefused("Write a sign, as staccato, slur or chord Am x02310.")
     found = _head(tokens)
     if found is None:
-        raise EditRefused(f"{_short(text)} is no sign. {_proposal(text)}")
+        raise EditRefused(f"{_short(typed)} is no sign. {_proposal(tokens)}")
     head, rest = found
     try:
         return head.read(rest)
     except ValueError:
-        raise EditRefused(f"{_short(text)} cannot be read; {_written(head.word)}") from None
+        raise EditRefused(f"{_short(typed)} cannot be read; {_written(head.word)}") from None
 
 
 def hint(text: str) -> str:
@@ -84,9 +87,9 @@ def _written(word: Word) -> str:
     return f"write {word.shown}."
 
 
-def _proposal(text: str) -> str:
+def _proposal(tokens: list[str]) -> str:
     names = {normal(word.name): word for word in WORDS}
-    first = normal(" ".join(text.split()[:3]))[:60]
+    first = normal(" ".join(tokens[:3]))[:60]
     tries = [first, *first.split()[:1]]
     close = [name for t in tries for name in get_close_matches(t, names, 1)]
     if close:
@@ -96,5 +99,4 @@ def _proposal(text: str) -> str:
 
 
 def _short(text: str) -> str:
-    line = plain(text)
-    return line if len(line) <= 40 else f"{line[:38]} …"
+    return text if len(text) <= 40 else f"{text[:38]} …"

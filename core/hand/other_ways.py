@@ -24,6 +24,7 @@ from core.hand.fingering import (
 )
 from core.hand.music import Task
 from core.hand.passage import Spot
+from core.hand.search import NoWay
 from core.hand.states import RELEASED
 from core.model import Arrangement
 
@@ -96,7 +97,10 @@ def other_ways(solved: Solved, workshop: Workshop | None = None) -> list[OtherWa
     found = []
     seen = {solved.spots}
     for name, terms, reach, task in _restricted(solved):
-        other = solve_task(task, terms, reach, workshop)
+        try:
+            other = solve_task(task, terms, reach, workshop)
+        except NoWay:
+            continue  # a mark in the music asks for just what the restriction forbids
         same_prices = terms.weights == solved.terms.weights
         price = other.cost if same_prices else _priced_as(other, solved)
         if other.spots in seen or price > solved.cost + RELEASED / 2:

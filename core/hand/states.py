@@ -182,12 +182,12 @@ def _shape_prices(combos: Ints, fingers: Ints, asked: Asked, tables: Tables) -> 
 
 def may_reach(a: States, b: States, tables: Tables) -> Bools:
     """[shape of a, shape of b]: whether what is struck above the usual frets is reached as it
-    should be: from open strings, by a finger that lies on string 1, or from up there."""
+    should be: from open strings, or by a finger that lies on string 1."""
     layout = tables.layout
-    there = layout.high[a.shape_codes].any(axis=1) | ~a.shape_fingers.any(axis=1)
+    idle = ~a.shape_fingers.any(axis=1)
     allowed = np.ones((len(a.shape_codes), len(b.shape_codes)), bool)
     for finger in range(1, 5):
         thin, _, fret = layout.columns(finger)
         lies = ((thin == 1) & (fret > 0))[a.shape_fingers[:, finger - 1]]
-        allowed &= (b.reaching != finger)[None, :] | (lies | there)[:, None]
+        allowed &= (b.reaching != finger)[None, :] | (lies | idle)[:, None]
     return allowed

@@ -216,7 +216,7 @@ def _alone(
         text = f"Fret {note.fret} is beyond fret {contract.highest_fret}."
         if not (contract.level == 1 and note.string == 1 and note.fret <= HIGH_FRET):
             yield _remark("L25", "E", text, note)
-        elif not note.note.guide and (down := _hindering(note, notes, contract.highest_fret)):
+        elif not note.note.guide and (down := _hindering(note, notes)):
             yield _remark("L25", "E", text, note, *down)
 
 
@@ -267,16 +267,20 @@ def _stretch(
             yield _remark("L6", "E", text, first, second)
 
 
-def _hindering(note: Played, notes: list[Played], highest: int) -> list[Played]:
+def _hindering(note: Played, notes: list[Played]) -> list[Played]:
     """What a note high on string 1 is not well reached from: the notes that are pressed at the
-    onset before. None after a rest, where the same finger lies on string 1, or up there."""
+    onset before. None after a rest, or where its finger lies on string 1 (and may have stayed
+    there since it played last)."""
     before = [n for n in notes if n.at < note.at]
     if not before or max(n.end for n in before) < note.at[0]:
         return []
     last = max(n.at for n in before)
     down = [n for n in before if n.fret and n.sounds_at(last)]
-    guided = any(n.string == 1 and n.finger == note.finger for n in down)
-    return [] if guided or any(n.fret > highest for n in down) else down
+    mine = [n for n in before if n.finger and n.finger == note.finger]
+    guided = any(n.string == 1 and n.sounds_at(last) for n in mine) or (
+        bool(mine) and max(mine, key=lambda n: n.at).string == 1
+    )
+    return [] if guided else down
 
 
 def _overlapping(notes: list[Played]) -> Iterator[tuple[Played, Played]]:

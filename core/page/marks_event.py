@@ -69,7 +69,7 @@ def draw_fingers_outside(draft: Draft) -> None:
 
 def _stack(draft: Draft, notes: Sequence[Note], at: EventAt, *, above: bool) -> None:
     """Figures one over (or under) the other, the first one nearest."""
-    height, pad = 1.16 * draft.style.sign_size, 0.3
+    height, pad = 1.2 * draft.style.sign_size, 0.25
     for note in notes:
         drawn = fingering.figure(draft.m, draft.style, note)
         if len(drawn.items) == 1:
@@ -80,7 +80,7 @@ def _stack(draft: Draft, notes: Sequence[Note], at: EventAt, *, above: bool) -> 
         edge = room(draft, left, right, height, pad)
         y = edge - height / 2 if above else edge + height / 2
         draft.items += [pen.moved(item, at.x + half, y) for item in drawn.items]
-        pad = 0.1
+        pad = 0.05
 
 
 def draw_plucking(draft: Draft) -> None:

@@ -10,6 +10,7 @@ from core.page.cluster import CENTRE
 from core.page.draft import Draft
 from core.page.names import em, in_row, named, width
 from core.page.pen import Rect
+from core.page.tab_column import UNPLACED_Y
 
 LINE = 1.1  # em from one name of a chord to the next
 APART = 0.5  # spaces between the staff's signs and the row
@@ -43,6 +44,8 @@ def _row(
     edges = [(x - half, x + half) for (x, _), half in zip(stacks, halves, strict=True)]
     outline = draft.above if up else draft.below
     reaches = [outline.reach(left, right) for left, right in edges]
+    if up and not draft.style.staff and draft.any_unplaced:
+        reaches.append(UNPLACED_Y - 0.5)  # the row of notes without a place, over a tab alone
     first = min(reaches) - APART if up else max(reaches) + APART + 0.72 * size
     step = -LINE * size if up else LINE * size
     for (x, names), (left, right) in zip(stacks, edges, strict=True):

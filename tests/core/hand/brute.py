@@ -160,12 +160,12 @@ def follow_features(old: dict, new: dict, press: float) -> Counter:
 
 
 def reached(new, before: dict, reach: Reach) -> bool:
-    """Whether what is struck above the usual frets comes after open strings, by a finger that lies
-    on string 1, or from up there."""
+    """Whether what is struck above the usual frets comes after open strings, or by a finger that
+    lies on string 1."""
     if reach.usual is None:
         return True
     down = fingers_of(before.values())
-    if not down or any(s and s[1] > reach.usual[0] for s in before.values()):
+    if not down:
         return True
     high = [s for s in new if s is not GONE and s[1] > reach.usual[0]]
     return all(any(was[0] == 1 for was in down.get(s[2], [])) for s in high)
