@@ -20,7 +20,6 @@ from core.page.stems import single_tip
 from core.page.style import PageStyle
 
 CLEAR = 1.0  # steps between a rest and the heads and stems of other voices
-DOT_ROOM = 0.65
 BEAMED_Y = -70.0
 GRACE_CLEAR = 0.4  # spaces before a grace note, so that it leans on the note it belongs to
 INNER = 2  # steps from the middle to the rests of a third and fourth voice
@@ -332,9 +331,11 @@ def _crowded(draft: Draft, event: Event, step: int) -> bool:
     """Whether a rest at a step, with its dots, would come near what the column already holds."""
     name, at = _rest_glyph(event, step)
     left, _, right, _ = draft.m.boxes[name]
-    x0, y0, x1, y1 = pen.glyph_rect(draft.m, name, CENTRE - (left + right) / 2, y_of(at))
-    rect = (x0, y0, x1 + DOT_ROOM * event.value.dots, y1)
-    return any(pen.overlap(rect, rod, 0.1) for rod in draft.rods)
+    rects = [pen.glyph_rect(draft.m, name, CENTRE - (left + right) / 2, y_of(at))]
+    if event.value.dots:
+        edge, y = rects[0][2], y_of(step + 1)
+        rects.append((edge + 0.2, y - 0.2, edge + 0.7 + 0.55 * (event.value.dots - 1), y + 0.2))
+    return any(pen.overlap(rect, rod, 0.1) for rod in draft.rods for rect in rects)
 
 
 def _rest_glyph(event: Event, step: int, *, whole: bool = False) -> tuple[str, int]:

@@ -29,7 +29,7 @@ APART = 1.24  # from the middle of a figure to that of the next under it
 STRAY = 0.5  # a figure further from the height of its head is read as another note's
 FAR = 1.6  # so is one further to the left of its head or accidental
 SMALL = 0.66  # of an alternative
-RING = 0.52  # of a circled string in an alternative: no taller than the figures beside it
+CIRCLE = 0.58  # of the string in it
 
 
 class Figure(Struct, frozen=True, gc=False):
@@ -215,13 +215,10 @@ def _alternative(m: Metrics, note: Note, size: float, right: float, items: list[
     items.append(close)
     left = right - close.width
     if circled:
-        wide = m.advances[f"guitarString{string}"] * RING * size
-        left -= wide
-        low = m.boxes[f"guitarString{string}"][1] * RING * size
-        items.append(
-            pen.glyph(m, f"guitarString{string}", left, y + low, Role.PINNED, note.id,
-                      RING * size)
-        )  # fmt: skip
+        name, scale = f"guitarString{string}", CIRCLE * size
+        left -= m.advances[name] * scale
+        middle = (m.boxes[name][1] + m.boxes[name][3]) / 2 * scale
+        items.append(pen.glyph(m, name, left, middle, Role.PINNED, note.id, scale))
         left -= 0.08 if words else 0.0
     for part in (words, "("):
         text = pen.text(m, part, Face.SERIF, 1.5 * size, left, y, Role.PINNED, note.id, 1.0)

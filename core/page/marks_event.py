@@ -69,7 +69,7 @@ def draw_fingers_outside(draft: Draft) -> None:
 
 def _stack(draft: Draft, notes: Sequence[Note], at: EventAt, *, above: bool) -> None:
     """Figures one over (or under) the other, the first one nearest."""
-    height, pad = 1.16 * draft.style.sign_size, 0.3
+    height, pad = 1.2 * draft.style.sign_size, 0.25
     for note in notes:
         drawn = fingering.figure(draft.m, draft.style, note)
         if len(drawn.items) == 1:

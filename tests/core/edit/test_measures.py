@@ -147,7 +147,7 @@ def test_splitting_and_joining() -> None:
 
 def test_splitting_drops_a_span_of_a_file_that_runs_backwards_across_the_voices() -> None:
     one = lesson("C4:half D4:half | A2:half B2:half")
-    late, early = event(one, 0, 1), event(one, 1, 0)
+    late, early = event(one, 1), event(one, 0, voice=1)
     spans = (Span(98, "crescendo", late.id, early.id), Span(99, "crescendo", early.id, late.id))
     one = structs.replace(
         one, arrangement=structs.replace(one.arrangement, spans=spans), next_id=100
