@@ -122,10 +122,11 @@ def _strip(lesson: Lesson) -> bytes:
     from core.display.outlines import Outlines
     from core.display.svg import to_svg
     from core.page.engrave import engrave
+    from core.page.printed import printed
     from core.page.style import PageStyle, for_settings
 
     printer = press(for_settings(PageStyle(flow="line"), lesson.settings))
-    sheet = engrave(lesson, printer.style, printer.metrics).sheets[0]
+    sheet = engrave(printed(lesson, printer.style), printer.style, printer.metrics).sheets[0]
     return to_svg(
         sheet, PX_PER_SPACE, Outlines(read_all(printer.fonts)), title=lesson.title
     ).encode()

@@ -19,6 +19,7 @@ from core.kit.names import section_name, section_slugs, slug
 from core.model import BadInput, Lesson, Section
 from core.page.engrave import engrave
 from core.page.metrics import Metrics
+from core.page.printed import printed
 from core.page.style import A4, PageStyle, for_settings
 from core.sound import wav
 from core.sound.bank import NoteBank
@@ -106,7 +107,7 @@ def _in_the_way(folder: Path, names: Sequence[str]) -> list[str]:
 def handout(lesson: Lesson, press: Press, date: str) -> bytes:
     """The pages of the lesson as one PDF file."""
     style = for_settings(press.style, lesson.settings)
-    sheets = engrave(lesson, style, press.metrics).sheets
+    sheets = engrave(printed(lesson, style), style, press.metrics).sheets
     return to_pdf(
         sheets,
         style.space_mm,
@@ -139,7 +140,8 @@ def _pictures(
     lesson: Lesson, press: Press, raster: Callable[[Sheet], bytes], name: str
 ) -> Iterator[_Plan]:
     style = for_settings(press.style, lesson.settings)
-    for number, sheet in enumerate(engrave(lesson, style, press.metrics).sheets, start=1):
+    sheets = engrave(printed(lesson, style), style, press.metrics).sheets
+    for number, sheet in enumerate(sheets, start=1):
         picture = partial(raster, sheet)
         yield _Plan(
             f"{name}-page-{number}.png", f"Page {number} as a picture", partial(_once, picture)
