@@ -41,7 +41,7 @@ from core.model import BadInput, Lesson
 from core.page.engrave import Cache, engrave
 from core.page.layout import Layout
 from core.page.metrics import Metrics, build
-from core.page.style import PageStyle, for_settings
+from core.page.style import PageStyle, for_pages, for_settings
 from core.page.together import together
 from core.store import recover
 
@@ -67,9 +67,10 @@ class PageEngraver:
         return together(lessons, style, self._metrics)
 
     def __call__(self, lesson: Lesson, style: PageStyle, previous: Layout | None) -> Layout:
-        style = for_settings(style, lesson.settings)
         if is_roll(style):  # lines on the screen have no end to put a sheet at
-            style = structs.replace(style, shape_sheet=False)
+            style = structs.replace(for_settings(style, lesson.settings), shape_sheet=False)
+        else:
+            style = for_pages(style, lesson.settings)
         return engrave(lesson, style, self._metrics, self._cache, previous)
 
 

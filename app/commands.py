@@ -51,6 +51,9 @@ class Shown(Struct, frozen=True):
 
     names: str | None = None
     shape_sheet: bool | None = None
+    staves: str | None = None
+    paper: str | None = None
+    large_print: bool | None = None
 
     def on(self, lesson: Lesson) -> Lesson:
         """The lesson with its settings so."""
@@ -58,8 +61,14 @@ class Shown(Struct, frozen=True):
         if self.names is not None:
             names = "" if self.names == "none" else self.names.replace("-", " ")
             settings = structs.replace(settings, names=names)
-        if self.shape_sheet is not None:
-            settings = structs.replace(settings, shape_sheet=self.shape_sheet)
+        asked = {
+            "shape_sheet": self.shape_sheet,
+            "staves": self.staves and {"both": "staff and tab"}.get(self.staves, self.staves),
+            "paper": self.paper and {"a4": "A4", "letter": "Letter"}[self.paper],
+            "large_print": self.large_print,
+        }
+        said = {name: value for name, value in asked.items() if value is not None}
+        settings = structs.replace(settings, **said)
         return structs.replace(lesson, settings=settings)
 
 

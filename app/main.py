@@ -111,6 +111,8 @@ def _parser() -> argparse.ArgumentParser:
 
 
 if TYPE_CHECKING:
+    from app.commands import Shown
+
     _Commands = argparse._SubParsersAction[_Parser]  # argparse names the type no other way
 
 
@@ -225,6 +227,13 @@ def _page_options(parser: argparse.ArgumentParser) -> None:
         action=argparse.BooleanOptionalAction,
         help="a sheet of all chord shapes at the end",
     )
+    parser.add_argument("--staves", choices=("both", "staff", "tab"), help="what pages show")
+    parser.add_argument("--paper", choices=("a4", "letter"), help="the paper of the pages")
+    parser.add_argument(
+        "--large-print",
+        action=argparse.BooleanOptionalAction,
+        help="large staves and signs, a phrase to a line, landscape",
+    )
 
 
 def _add_demo(commands: _Commands) -> None:
@@ -236,10 +245,18 @@ def _add_demo(commands: _Commands) -> None:
     parser.add_argument("folder", metavar="DIR", type=Path, nargs="?", help="the folder to fill")
 
 
+def _shown(options: argparse.Namespace) -> Shown:
+    from app import commands
+
+    return commands.Shown(
+        options.names, options.shapes, options.staves, options.paper, options.large_print
+    )
+
+
 def _convert(options: argparse.Namespace) -> int:
     from app import commands
 
-    shown = commands.Shown(options.names, options.shapes)
+    shown = _shown(options)
     commands.convert(options.source, options.target, options.parts, options.octave, shown)
     return DONE
 
@@ -265,7 +282,7 @@ def _render(options: argparse.Namespace) -> int:
 def _kit(options: argparse.Namespace) -> int:
     from app import commands
 
-    commands.kit(options.source, options.folder, commands.Shown(options.names, options.shapes))
+    commands.kit(options.source, options.folder, _shown(options))
     return DONE
 
 

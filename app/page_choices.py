@@ -10,6 +10,11 @@ from core.model import Settings
 
 # What a setting may be, in the order of the menu: field, value, title.
 ROWS: tuple[tuple[str, object, str], ...] = (
+    ("staves", "staff and tab", "Staff and tab"),
+    ("staves", "staff", "Staff alone"),
+    ("staves", "tab", "Tab alone"),
+    ("paper", "A4", "Paper A4"),
+    ("paper", "Letter", "Paper Letter"),
     ("names", "", "No note names"),
     ("names", "letters", "Note letters in the heads"),
     ("names", "fixed do", "Syllables, fixed do"),
@@ -18,6 +23,9 @@ ROWS: tuple[tuple[str, object, str], ...] = (
 
 # What is on or off: field and title.
 SWITCHES: tuple[tuple[str, str], ...] = (
+    ("large_print", "Large print"),
+    ("phrase_lines", "A phrase to a line"),
+    ("beat_dots", "Dots for strong and weak beats"),
     ("shape_sheet", "Chord shapes on a sheet at the end"),
     ("sounding", "Under a capo write what sounds, not what is fingered"),
 )

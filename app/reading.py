@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from core.formats import lesson_json, lesson_unknown
 from core.formats.imported import PartChoice, Report
@@ -64,7 +64,9 @@ def _foreign(path: Path, is_midi: bool, parts: PartChoice | None, octave: int | 
         from core.formats import musicxml_read
 
         imported = musicxml_read.read(data, name, parts, octave)
-    lesson, unplaced = with_places(imported.lesson)
+    # Pages show staff and tab until the teacher chooses, whatever staves the score had.
+    settings = structs.replace(imported.lesson.settings, staves="staff and tab")
+    lesson, unplaced = with_places(structs.replace(imported.lesson, settings=settings))
     sentences = (*imported.report.sentences, *_places(lesson, unplaced))
     return Opened(lesson, sentences, foreign=True, report=imported.report)
 

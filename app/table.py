@@ -332,11 +332,15 @@ def _view_rows(bench: Bench) -> Iterator[Action]:
 
 def _page_rows(choices: PageChoices) -> Iterator[Action]:
     """What the lesson's pages show besides the music, on the sheet and in the handout."""
-    for number, (name, value, title) in enumerate(ROWS, start=1):
+    groups: dict[str, int] = {}
+    numbers: dict[str, int] = {}
+    for name, value, title in ROWS:
+        group = groups.setdefault(name, len(groups) + 1)
+        number = numbers[name] = numbers.get(name, 0) + 1
         yield Action(f"page-{name}-{number}", title, (), ANY, partial(choices.choose, name, value),
-                     "Page", 1, ticked=partial(choices.is_on, name, value))  # fmt: skip
+                     "Page", group, ticked=partial(choices.is_on, name, value))  # fmt: skip
     for name, title in SWITCHES:
-        yield Action(f"page-{name}", title, (), ANY, partial(choices.flip, name), "Page", 2,
+        yield Action(f"page-{name}", title, (), ANY, partial(choices.flip, name), "Page", 9,
                      ticked=partial(choices.is_on, name))  # fmt: skip
 
 

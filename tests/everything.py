@@ -210,6 +210,6 @@ def lesson() -> Lesson:
         brief=Brief("Ada", 9, "to hold the bass", 30.0, HandProfile({"14": 92.5}, "small hand"),
                     LevelContract(2, 7, 3, 4, 4, True, 2.5, 3)),
         waivers=(Waiver("L13", sections[0].measures[0].id, "known from the last lesson"),),
-        settings=Settings(60, "tab", "fixed do", True, True),
+        settings=Settings(60, "tab", "fixed do", True, True, "Letter", True, True, True),
         solver="1",
     )  # fmt: skip

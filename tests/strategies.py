@@ -436,6 +436,7 @@ briefs = st.builds(
 settings_values = st.builds(
     Settings, st.integers(20, 150), st.sampled_from(choices(Settings, "staves")),
     st.sampled_from(choices(Settings, "names")), st.booleans(), st.booleans(),
+    st.sampled_from(choices(Settings, "paper")), st.booleans(), st.booleans(), st.booleans(),
 )  # fmt: skip
 
 

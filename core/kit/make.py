@@ -20,7 +20,7 @@ from core.model import BadInput, Lesson, Section
 from core.page.engrave import engrave
 from core.page.metrics import Metrics
 from core.page.printed import printed
-from core.page.style import A4, PageStyle, for_settings
+from core.page.style import A4, PageStyle, for_pages
 from core.sound import wav
 from core.sound.bank import NoteBank
 from core.sound.plan import OneSection, Plan
@@ -106,7 +106,7 @@ def _in_the_way(folder: Path, names: Sequence[str]) -> list[str]:
 
 def handout(lesson: Lesson, press: Press, date: str) -> bytes:
     """The pages of the lesson as one PDF file."""
-    style = for_settings(press.style, lesson.settings)
+    style = for_pages(press.style, lesson.settings)
     sheets = engrave(printed(lesson, style), style, press.metrics).sheets
     return to_pdf(
         sheets,
@@ -139,7 +139,7 @@ def _plans(lesson: Lesson, press: Press, date: str) -> Iterator[_Plan]:
 def _pictures(
     lesson: Lesson, press: Press, raster: Callable[[Sheet], bytes], name: str
 ) -> Iterator[_Plan]:
-    style = for_settings(press.style, lesson.settings)
+    style = for_pages(press.style, lesson.settings)
     sheets = engrave(printed(lesson, style), style, press.metrics).sheets
     for number, sheet in enumerate(sheets, start=1):
         picture = partial(raster, sheet)

@@ -83,7 +83,9 @@ class Settings(Struct, frozen=True, omit_defaults=True):
 
     `names` are note names for beginners: letters in the heads, or syllables beside the staff.
     `sounding` writes what sounds under a capo, for reading with others, not what is fingered.
-    `shape_sheet` adds a sheet of all chord shapes to the handout.
+    `shape_sheet` adds a sheet of all chord shapes to the handout. `staves`, `paper`,
+    `large_print` and `phrase_lines` (a phrase to a line) are for pages; `beat_dots` tells strong
+    and weak beats under the staff.
     """
 
     practice_percent: int = 70
@@ -91,6 +93,10 @@ class Settings(Struct, frozen=True, omit_defaults=True):
     names: Literal["", "letters", "fixed do", "movable do"] = ""
     sounding: bool = False
     shape_sheet: bool = False
+    paper: Literal["A4", "Letter"] = "A4"
+    large_print: bool = False
+    phrase_lines: bool = False
+    beat_dots: bool = False
 
 
 class Lesson(Struct, frozen=True, omit_defaults=True, eq=False):

@@ -73,7 +73,7 @@ def played(arrangement: Arrangement) -> tuple[Occurrence, ...]:
 
     Common practice (no source): after a D.C. or D.S. each section is played once, with its last
     ending, and further jumps are not obeyed. On the way `Fine` ends the piece, unless the jump
-    says al Coda; `To Coda` leaps to the coda, unless the jump says al Fine or there is no coda.
+    says al Coda; `To Coda` leaps to the coda, unless the jump says al Fine or no coda follows.
     Raises ValueError when the order would exceed `MOST_OCCURRENCES` measures (the validator
     refuses such lessons).
     """
@@ -108,16 +108,16 @@ def _return(road: _Road, jump: str) -> Iterator[Step]:
     coda = None if jump.endswith("fine") else road.signs.get("coda")
     while section < len(road.sections):
         times = road.sections[section].times
-        wanted = {m.id for m in road.sections[section].measures[first:]}
+        place = {m.id: n for n, m in enumerate(road.sections[section].measures) if n >= first}
         leap: tuple[int, int] | None = None
         for measure in section_pass(road.sections[section], times):
-            if measure.id not in wanted:
+            if measure.id not in place:
                 continue
             yield section, measure, times, True
             kinds = {sign.kind for sign in measure.signs}
             if "fine" in kinds and not jump.endswith("coda"):
                 return
-            if "to coda" in kinds and coda is not None:
+            if "to coda" in kinds and coda is not None and coda > (section, place[measure.id]):
                 leap, coda, jump = coda, None, ""
                 break
         section, first = leap or (section + 1, 0)

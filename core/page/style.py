@@ -71,21 +71,40 @@ class PageStyle(Struct, frozen=True):
             raise ValueError("the paper is too small for this staff size")
 
 
+# Low vision (UKAAF G009, 2013, excerpts read): other proportions, not a photocopy; a phrase a line.
+# No sizes are published: these and those of `for_pages` are our own choice.
+LARGE_STAFF_MM = 10.0
 NAMED_STAFF_MM = 10.0  # a letter in a head is then 1.6 mm tall: our own choice
 
 
 def for_settings(style: PageStyle, settings: Settings) -> PageStyle:
-    """The style with what the lesson's settings ask of every page. Letters in heads are no use
-    where they are too small to read, so the staff is then at least 10 mm tall, as on the large
-    staves of books for beginners."""
-    if settings == Settings(settings.practice_percent, settings.staves):
-        return style
+    """The style with what the lesson's settings ask of everything that shows its music. Letters in
+    heads are no use where they are too small to read, so the staff is then at least 10 mm tall, as
+    on the large staves of books for beginners."""
     heads = settings.names == "letters" and style.staff
-    staff_mm = max(style.staff_mm, NAMED_STAFF_MM) if heads else style.staff_mm
-    return structs.replace(
-        style, names=settings.names, staff_mm=staff_mm, sounding=settings.sounding,
-        shape_sheet=settings.shape_sheet,
+    asked = structs.replace(
+        style, names=settings.names, sounding=settings.sounding, shape_sheet=settings.shape_sheet,
+        staff_mm=max(style.staff_mm, NAMED_STAFF_MM) if heads else style.staff_mm,
+        beat_dots=settings.beat_dots or style.beat_dots,
     )  # fmt: skip
+    return style if asked == style else asked
+
+
+def for_pages(style: PageStyle, settings: Settings) -> PageStyle:
+    """The style of pages as the lesson's settings ask for them: also paper, size and staves."""
+    if settings.paper == "Letter" and (style.width_mm, style.height_mm) == A4_MM:
+        style = structs.replace(style, width_mm=LETTER_MM[0], height_mm=LETTER_MM[1])
+    if settings.large_print:
+        width, height = max(style.width_mm, style.height_mm), min(style.width_mm, style.height_mm)
+        style = structs.replace(
+            style, width_mm=width, height_mm=height, staff_mm=LARGE_STAFF_MM, sign_size=1.25,
+            line_weight=1.6, phrases_per_line=1, talk_mm=40.0,
+        )  # fmt: skip
+    if settings.phrase_lines:
+        style = structs.replace(style, phrases_per_line=1)
+    if style.staves == "staff and tab":
+        style = structs.replace(style, staves=settings.staves)
+    return for_settings(style, settings)
 
 
 def small_style(style: PageStyle) -> PageStyle:
@@ -99,10 +118,4 @@ def small_style(style: PageStyle) -> PageStyle:
 
 A4 = PageStyle()
 LETTER = PageStyle(width_mm=LETTER_MM[0], height_mm=LETTER_MM[1])
-
-# Low vision (UKAAF G009, 2013, excerpts read): other proportions, not a photocopy; a phrase a line.
-# No sizes are published: these are our own choice.
-LARGE_PRINT = PageStyle(
-    width_mm=A4_MM[1], height_mm=A4_MM[0], staff_mm=10.0, sign_size=1.25, line_weight=1.6,
-    phrases_per_line=1, talk_mm=40.0,
-)  # fmt: skip
+LARGE_PRINT = for_pages(A4, Settings(large_print=True))

@@ -72,7 +72,8 @@ WORKER_COMMANDS = {"TakeSuggestions", "SetPlace"}
 # Edits that are not made at the caret: the caret stays through undo and redo (tests below).
 ELSEWHERE = {
     "faster", "slower", "page-names-1", "page-names-2", "page-names-3", "page-names-4",
-    "page-sounding", "page-shape_sheet",
+    "page-sounding", "page-shape_sheet", "page-staves-1", "page-staves-2", "page-staves-3",
+    "page-paper-1", "page-paper-2", "page-large_print", "page-phrase_lines", "page-beat_dots",
 }  # fmt: skip
 
 # Commands no key, menu or panel carries out, and why.
@@ -311,6 +312,8 @@ def test_the_practice_tempo(watched, name, percent):
 
 PAGE = (
     "page-names-2", "page-names-3", "page-names-4", "page-sounding", "page-shape_sheet",
+    "page-staves-2", "page-staves-3", "page-paper-2", "page-large_print", "page-phrase_lines",
+    "page-beat_dots",
 )  # fmt: skip
 
 

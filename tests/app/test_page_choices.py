@@ -6,8 +6,9 @@ from msgspec import structs
 from pypdf import PdfReader
 
 from app.main import main
+from app.reading import read
 from core.display.items import Text
-from core.formats import lesson_json
+from core.formats import lesson_json, musicxml_write
 from core.model import Instrument, Lesson, Pitch
 from core.page.staff import diatonic_at
 from tests import build
@@ -100,3 +101,31 @@ def test_the_command_line_says_what_pages_show(tmp_path, capsys):
     assert len(pages) == 2
     assert "Chord shapes" in pages[1]
     assert "measure 2" in pages[1]
+
+
+def test_staves_of_the_pages_leave_the_lines_of_the_bench_alone(bench):
+    choose(bench, "Tab alone")
+    assert bench.session.layout.style.staves == "staff and tab"
+    bench.press("Ctrl+2")
+    assert bench.session.layout.style.staves == "tab"
+    choose(bench, "Large print")
+    assert bench.session.layout.style.staff_mm == 10.0
+    bench.press("Ctrl+1")
+    assert bench.session.layout.style.staff_mm < 10.0
+
+
+def test_a_score_without_tab_still_gets_pages_with_tab(tmp_path):
+    plain = build.lesson(["E4:quarter G4:half."])
+    settings = structs.replace(plain.settings, staves="staff")
+    path = tmp_path / "plain.musicxml"
+    path.write_bytes(musicxml_write.write(structs.replace(plain, settings=settings)))
+    assert read(path).lesson.settings.staves == "staff and tab"
+
+
+def test_the_command_line_chooses_staves_paper_and_size(tmp_path):
+    lesson, again = tmp_path / "tune.footstool", tmp_path / "again.footstool"
+    lesson.write_bytes(lesson_json.write(CASES["three_endings"]()))
+    arguments = ["convert", str(lesson), str(again), "--staves", "tab", "--paper", "letter"]
+    assert main([*arguments, "--large-print"]) == 0
+    settings = lesson_json.read(again.read_bytes()).settings
+    assert (settings.staves, settings.paper, settings.large_print) == ("tab", "Letter", True)

@@ -78,6 +78,8 @@ def order(arrangement: Arrangement) -> str:
         (["1x a:fine b:to-coda c:dc-al-coda", "1x d:coda e:fine f"], "abcabde"),
         # To Coda without a coda is not obeyed.
         (["1x a b:to-coda c d:dc-al-coda"], "abcdabcd"),
+        # A coda that does not follow is none: nothing leaps back.
+        (["1x a b:coda c d:to-coda e f:dc-al-coda"], "abcdefabcdef"),
         # D.S. without segno goes to the beginning.
         (["1x a b:ds"], "abab"),
         # A jump in the repeated section is obeyed in its last pass.

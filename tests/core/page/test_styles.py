@@ -9,12 +9,12 @@ from msgspec import structs
 
 from app.raster import Raster
 from core.display.items import Face, Fill, Glyph, Item, Line, Role, Text
-from core.model import ChordMark, Finger, Fingering, Lesson, Span, walk
+from core.model import ChordMark, Finger, Fingering, Lesson, Settings, Span, walk
 from core.page import frames
 from core.page.engrave import engrave
 from core.page.layout import Layout
 from core.page.strip import strip
-from core.page.style import A4, LARGE_PRINT, LETTER, PageStyle
+from core.page.style import A4, LARGE_PRINT, LETTER, PageStyle, for_pages
 from tests import build
 from tests.core.page.cases import AM, CASES, changed, noted
 from tests.core.page.kit import NAMES, glyphs, items, metrics
@@ -252,3 +252,21 @@ def test_a_tab_alone_gives_no_reasons_for_what_it_does_not_show() -> None:
         for staves in ("staff and tab", "tab")
     }  # fmt: skip
     assert said == {"staff and tab": True, "tab": False}
+
+
+def test_the_settings_of_a_lesson_ask_for_pages():
+    asked = for_pages(A4, Settings(staves="tab", paper="Letter", beat_dots=True, phrase_lines=True))
+    assert (asked.width_mm, asked.height_mm) == (215.9, 279.4)  # ANSI Letter, from memory
+    assert (asked.staves, asked.beat_dots, asked.phrases_per_line) == ("tab", True, 1)
+    large = for_pages(A4, Settings(large_print=True))
+    assert large.width_mm > large.height_mm
+    assert large.staff_mm > A4.staff_mm
+    assert large.line_weight > 1 < large.sign_size
+    assert for_pages(A4, Settings()) == A4
+
+
+def test_what_a_page_asks_for_by_itself_stays():
+    """The strip of a video is a staff alone, whatever the lesson's pages show."""
+    strip = PageStyle(staves="staff", width_mm=100.0)
+    asked = for_pages(strip, Settings(staves="tab", paper="Letter"))
+    assert (asked.staves, asked.width_mm) == ("staff", 100.0)
