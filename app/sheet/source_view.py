@@ -42,6 +42,7 @@ NAME = 118  # pixels for the part's name at 100 % text
 SMALLEST, LARGEST = 3.4, 7.0  # pixels to the staff space
 
 Staves = Callable[[Sequence[Lesson], PageStyle], tuple[Layout, ...]]
+BESIDE = Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft
 SOME_PLACE = Label(Place(1, 0))
 
 
@@ -78,8 +79,11 @@ class SourceView(QWidget):
     def first_measure(self, row: int = 0) -> int | None:
         """The measure (from 0) of a shown part at the time of the caret's measure: the first one
         shown; None behind the source's end."""
+        return self._first_measures()[row]
+
+    def _first_measures(self) -> list[int | None]:
         time = time_of(self._session.lesson, self._writing.caret.measure)
-        return measure_at(self._parts()[row], time)
+        return [measure_at(part, time) for part in self._parts()]
 
     def _parts(self) -> list[SourcePart]:
         first = self.first_shown()
@@ -105,13 +109,12 @@ class SourceView(QWidget):
 
     def _layouts(self) -> tuple[Layout | None, ...]:
         """The staves of all shown parts, their barlines in line."""
-        parts, count = self._parts(), self._measures()
-        firsts = [self.first_measure(row) for row in range(len(parts))]
+        count, firsts = self._measures(), self._first_measures()
         key = self.first_shown(), count, *firsts
         if key not in self._made:
             if len(self._made) > 64:
                 self._made.clear()
-            found = [_lesson(p, f, count) for p, f in zip(parts, firsts, strict=True)]
+            found = [_lesson(p, f, count) for p, f in zip(self._parts(), firsts, strict=True)]
             made = iter(self._staves([lesson for lesson in found if lesson is not None], STAFF))
             self._made[key] = tuple(None if one is None else next(made) for one in found)
         return self._made[key]
@@ -124,15 +127,24 @@ class SourceView(QWidget):
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.fillRect(self.rect(), self._look.colour("panel"))
-        for row, part in enumerate(self._parts()):
-            self._paint_part(painter, row, part)
+        left, layouts = self._look.px(NAME), self._layouts()
+        pixels = self._pixels(layouts, left)
+        for row, (part, layout) in enumerate(zip(self._parts(), layouts, strict=True)):
+            self._paint_name(painter, row, part)
+            area = QRectF(left, row * self._row(), self.width(), self._row())
+            if layout is None:
+                painter.setPen(self._look.colour("pencil"))
+                painter.drawText(
+                    area.adjusted(4, 0, 0, 0), BESIDE, "the source has no such measure"
+                )
+            else:
+                self._paint_staff(painter, layout, area, pixels)
         painter.setPen(QPen(self._look.colour("hairline"), 1))
         bottom = self.height() - 0.5
         painter.drawLine(QPointF(0, bottom), QPointF(self.width(), bottom))
 
-    def _paint_part(self, painter: QPainter, row: int, part: SourcePart) -> None:
+    def _paint_name(self, painter: QPainter, row: int, part: SourcePart) -> None:
         top, height = row * self._row(), self._row()
-        name = QRectF(10, top, self._look.px(NAME) - 16, height)
         chosen = self.first_shown() + row == self._drafting.part
         if chosen:
             painter.fillRect(QRectF(0, top + 4, 4, height - 8), self._look.colour("accent"))
@@ -140,30 +152,22 @@ class SourceView(QWidget):
         font.setBold(chosen)
         painter.setFont(font)
         painter.setPen(self._look.colour("accent" if chosen else "ink"))
-        flags = Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft
         title = self._drafting.taken_words() if chosen else part.name
-        painter.drawText(name, flags | Qt.TextFlag.TextWordWrap, title)
-        layout = self.layout_of(row)
-        if layout is None:
-            painter.setPen(self._look.colour("pencil"))
-            beside = QRectF(name.right() + 10, top, self.width(), height)
-            painter.drawText(beside, flags, "the source has no such measure")
-            return
-        self._paint_staff(painter, layout, QRectF(name.right() + 6, top, self.width(), height))
+        name = QRectF(10, top, self._look.px(NAME) - 16, height)
+        painter.drawText(name, BESIDE | Qt.TextFlag.TextWordWrap, title)
 
-    def _pixels(self, left: float, height: float) -> float:
+    def _pixels(self, layouts: Sequence[Layout | None], left: float) -> float:
         """The size of a staff space, the same on every staff: all must fit."""
         sizes = [LARGEST]
-        for layout in (one for one in self._layouts() if one is not None):
+        for layout in (one for one in layouts if one is not None):
             top, bottom = _extent(layout)
             sheet = layout.sheets[0]
             sizes.append((self.width() - left - 8) / (sheet.width - layout.systems[0].x))
-            sizes.append((height - 8) / max(1.0, bottom - top))
+            sizes.append((self._row() - 8) / max(1.0, bottom - top))
         return max(SMALLEST, min(sizes))
 
-    def _paint_staff(self, painter: QPainter, layout: Layout, area: QRectF) -> None:
+    def _paint_staff(self, painter: QPainter, layout: Layout, area: QRectF, pixels: float) -> None:
         top, bottom = _extent(layout)
-        pixels = self._pixels(area.left(), area.height())
         painter.save()
         painter.setClipRect(area)
         painter.translate(
