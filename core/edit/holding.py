@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from msgspec import Struct, structs
 
-from core.edit.base import Ids, check_voice, find_measure, refuse, with_events
-from core.edit.mend import put_measure
+from core.edit.base import Found, Ids, check_voice, find_measure, refuse, with_events
+from core.edit.mend import measure_before, put_measure
 from core.edit.notes import SetTie, Spot, place_row
-from core.model import Event, Lesson, Value, walk
+from core.model import Event, Lesson, Measure, Value, walk
 
 
 class HoldOn(Struct, frozen=True):
@@ -28,33 +28,30 @@ class HoldOn(Struct, frozen=True):
     def apply(self, lesson: Lesson) -> Lesson:
         found = find_measure(lesson, self.measure)
         check_voice(lesson, self.measure, self.voice)
-        home, before = self._before(lesson)
-        if before is None or not before.notes:
+        before = self._before(lesson, found)
+        if before is None or not before[1].notes:
             why = "there is no note right before to hold on; write it first."
             raise refuse(lesson, self.measure, why)
+        home, held = before
         ids = Ids(lesson)
         number = ids.take()
-        notes = tuple(structs.replace(n, id=ids.take(), tied=False) for n in before.notes)
+        notes = tuple(structs.replace(n, id=ids.take(), tied=False) for n in held.notes)
         event = Event(number, self.value, notes)
         spot = Spot(self.voice, self.tick, "overwrite")
         row = place_row(lesson, found.measure, (event,), spot, ids)
         written = put_measure(lesson, found, with_events(found.measure, self.voice, row), ids)
-        return SetTie(home, before.id).apply(written)
+        return SetTie(home.id, held.id).apply(written)
 
-    def _before(self, lesson: Lesson) -> tuple[int, Event | None]:
+    def _before(self, lesson: Lesson, found: Found) -> tuple[Measure, Event] | None:
         """The measure and the event that ends where this one begins; None for a gap."""
-        home, event, ends = 0, None, 0
-        for measure in walk.measures(lesson.arrangement):
-            row = measure.voices[self.voice] if self.voice < len(measure.voices) else ()
-            here = measure.id == self.measure
-            if here and self.tick == 0:
-                break
-            event, ends = None, 0
-            for one in (e for e in row if e.grace is None):
-                if here and ends + one.ticks > self.tick:
-                    break
-                home, event, ends = measure.id, one, ends + one.ticks
-            if here:
-                return home, event if ends == self.tick else None
-            event = event if ends >= measure.ticks else None
-        return home, event
+        where, end = found, self.tick
+        if end == 0:
+            before = measure_before(lesson, found)
+            if before is None or self.voice >= len(before.measure.voices):
+                return None
+            where, end = before, max(before.measure.ticks, before.measure.filled_ticks(self.voice))
+        for at in walk.events(where.measure):
+            timed = at.voice == self.voice and at.event.grace is None
+            if timed and at.onset + at.event.ticks == end:
+                return where.measure, at.event
+        return None

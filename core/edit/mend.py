@@ -119,19 +119,29 @@ def mend_spans(
     """The lesson `after` with its spans mended, where `original` measures became `updated` ones.
 
     An end that is gone moves to the nearest thing left on the span's side of it, in its voice.
+    A span that would now end in an earlier measure than it begins in goes: inside one measure
+    nothing says that a span of a file must run forwards across the voices.
     """
     spans = after.arrangement.spans
     if not spans:
         return after
-    there = {number for measure in updated for number in walk.measure_ids(measure)}
+    there = {
+        number: index
+        for index, measure in enumerate(updated)
+        for number in walk.measure_ids(measure)
+    }
     gone = {n for measure in original for n in walk.measure_ids(measure) if n not in there}
-    if not any(span.start in gone or span.end in gone for span in spans):
+
+    def backwards(span: Span) -> bool:
+        return there.get(span.start, 0) > there.get(span.end, len(updated))
+
+    if not any(s.start in gone or s.end in gone or backwards(s) for s in spans):
         return after
     order = _WrittenOrder(_around(before, original))
     mended = (
         _mended(span, gone, order) if {span.start, span.end} & gone else span for span in spans
     )
-    kept = tuple(span for span in mended if span is not None)
+    kept = tuple(span for span in mended if span is not None and not backwards(span))
     return structs.replace(after, arrangement=structs.replace(after.arrangement, spans=kept))
 
 

@@ -18,6 +18,7 @@ from core.edit.clip import Clip, Paste, Piece
 from core.edit.measures import run_of
 from core.edit.rows import Uncuttable, fill
 from core.model import EditRefused, Event, Lesson, Measure, SourcePart, walk
+from core.model.validate import upper
 
 
 def starts(measures: Sequence[Measure]) -> list[int]:
@@ -40,14 +41,10 @@ def time_of(lesson: Lesson, measure_id: int) -> int:
 
 def part_of(lesson: Lesson, source: int, part: int) -> SourcePart:
     """A part of a kept source; raises EditRefused when there is none."""
-    if source < 0 or part < 0:
+    parts = lesson.sources[source].parts if 0 <= source < len(lesson.sources) else ()
+    if not 0 <= part < len(parts):
         raise EditRefused("There is no such part in the sources of the lesson; choose another.")
-    try:
-        return lesson.sources[source].parts[part]
-    except IndexError:
-        raise EditRefused(
-            "There is no such part in the sources of the lesson; choose another."
-        ) from None
+    return parts[part]
 
 
 def measure_at(part: SourcePart, ticks: int) -> int | None:
@@ -180,6 +177,6 @@ class TakeFromSource(Struct, frozen=True):
         if cut.at_end:
             where, edge, other = self.last, "end", "the next one"
         return EditRefused(
-            f"{name_of(lesson, where).capitalize()} does not fit the source: {part.name}, there in "
+            f"{upper(name_of(lesson, where))} does not fit the source: {part.name}, there in "
             f"{measure.metre}, holds a note over its {edge}; select {other} too and take both."
         )

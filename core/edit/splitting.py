@@ -8,7 +8,7 @@ from core.edit.base import Ids, find_measure, refuse
 from core.edit.measures import replace_run
 from core.edit.mend import without_late_marks
 from core.edit.rows import Pen, Row, Uncuttable, rests, row_ticks, split
-from core.model import Length, Lesson, Measure, walk
+from core.model import Length, Lesson, Measure
 from core.model.validate import LONGEST_MEASURE
 
 
@@ -56,7 +56,7 @@ class SplitMeasure(Struct, frozen=True):
             Length(measure.ticks - self.tick), self.counted, measure.barline, measure.line_break,
         )  # fmt: skip
         halves = head_measure, without_late_marks(tail_measure)
-        return _forwards(replace_run(lesson, found, 1, halves, ids), *halves)
+        return replace_run(lesson, found, 1, halves, ids)
 
     def _halves(self, lesson: Lesson, row: Row, pen: Pen) -> tuple[Row, Row]:
         onset = 0
@@ -88,24 +88,6 @@ class SplitMeasure(Struct, frozen=True):
         held = tuple(structs.replace(note, tied=True) for note in head[-1].notes)
         head = (*head[:-1], structs.replace(head[-1], notes=held))
         return (*row[:index], *head), (*tail, *row[index + 1 :])
-
-
-def _forwards(lesson: Lesson, first: Measure, second: Measure) -> Lesson:
-    """The lesson without spans that now end before they begin.
-
-    Inside one measure nothing says that a span of a file must run forwards across the voices.
-    """
-    early, late = _ids(first), _ids(second)
-    spans = lesson.arrangement.spans
-    kept = tuple(span for span in spans if span.start not in late or span.end not in early)
-    if len(kept) == len(spans):
-        return lesson
-    return structs.replace(lesson, arrangement=structs.replace(lesson.arrangement, spans=kept))
-
-
-def _ids(measure: Measure) -> set[int]:
-    events = [at.event for at in walk.events(measure)]
-    return {event.id for event in events} | {n.id for event in events for n in event.notes}
 
 
 class JoinMeasures(Struct, frozen=True):

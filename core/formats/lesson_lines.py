@@ -16,7 +16,8 @@ from core.model import walk
 Path = tuple[str | int, ...]
 """Steps from the whole file to a value: names of fields and numbers in rows, from 0."""
 
-_MEASURE_STEPS = 5  # arrangement, sections, 0, measures, 0
+MEASURE_STEPS = 5
+"""The steps to a measure: arrangement, sections, 0, measures, 0."""
 
 
 def place(data: bytes, path: Path) -> str:
@@ -30,7 +31,7 @@ def place(data: bytes, path: Path) -> str:
         return ""
     field = _nearest_field(raw, path)
     line = lines(data, raw, [field]).get(field) if field else None
-    number = numbers(raw).get(path[:_MEASURE_STEPS])
+    number = numbers(raw).get(path[:MEASURE_STEPS])
     inside = walk.called(number) if number is not None else ".".join(map(str, path))
     if line is None:
         return inside

@@ -69,7 +69,7 @@ def unknown(data: bytes) -> tuple[Unknown, ...]:
     numbers = lesson_lines.numbers(raw)
     lines = lesson_lines.lines(data, raw, found)
     return tuple(
-        Unknown(str(path[-1]), lines.get(path), numbers.get(path[:5]))  # a measure's path has 5
+        Unknown(str(path[-1]), lines.get(path), numbers.get(path[: lesson_lines.MEASURE_STEPS]))
         for path in found
     )
 

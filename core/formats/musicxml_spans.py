@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from msgspec import structs
-
 from core.formats.imported import Ledger
 from core.formats.musicxml_bind import paired
 from core.formats.musicxml_build import Ids
@@ -86,8 +84,7 @@ def _span(
     optional = start.ours.get("optional") is True if start.ours else start.optional
     hidden = start.ours.get("hidden") is True if start.ours else start.hidden
     suggested = bool(start.ours) and start.ours.get("suggested") is True
-    span = Span(ids.take(), kind, first, last, text, barre, optional, hidden)  # type: ignore[arg-type]
-    return structs.replace(span, suggested=suggested)
+    return Span(ids.take(), kind, first, last, text, barre, optional, hidden, suggested)  # type: ignore[arg-type]
 
 
 def _kind(start: EndPoint) -> str:

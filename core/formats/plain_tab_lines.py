@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from itertools import pairwise, starmap
 
 from msgspec import Struct
 
@@ -78,8 +78,8 @@ def systems(text: str, strings: int) -> Iterator[System]:
     gap: list[_Line] = []
     block: list[_Line] = []
     before: list[_Line] = []
-    found: list[tuple[list[_Line], list[_Line], list[_Line]]] = []
-    for line in [*map(_line, *zip(*enumerate(text.splitlines(), 1), strict=True))] if text else []:
+    found: list[tuple[list[_Line], list[_Line]]] = []
+    for line in starmap(_line, enumerate(text.splitlines(), 1)):
         if line.body:
             if not block:
                 before, gap = gap, []
@@ -92,7 +92,7 @@ def systems(text: str, strings: int) -> Iterator[System]:
     if block:
         found += _blocks(before, block, strings)
         gap = []
-    for index, (above, lines, _) in enumerate(found):
+    for index, (above, lines) in enumerate(found):
         after = found[index + 1][0] if index + 1 < len(found) else gap
         yield _system(above, lines, after, last=index + 1 == len(found))
 
@@ -112,8 +112,9 @@ def _line(number: int, raw: str) -> _Line:
 
 def _blocks(
     above: list[_Line], block: list[_Line], strings: int
-) -> Iterator[tuple[list[_Line], list[_Line], list[_Line]]]:
-    """Lines that stand together as systems; fewer than four are rulers of the text."""
+) -> Iterator[tuple[list[_Line], list[_Line]]]:
+    """Lines that stand together as systems, each with the lines above it; fewer than four are
+    rulers of the text."""
     named = [line for line in block if line.name]
     if len(block) != strings and len(named) == strings:
         block = named
@@ -125,7 +126,7 @@ def _blocks(
             f"has {strings} strings; write a line for each string."
         )
     for index in range(0, len(block), strings):
-        yield (above if index == 0 else []), block[index : index + strings], []
+        yield (above if index == 0 else []), block[index : index + strings]
 
 
 def _around(above: Sequence[_Line], after: Sequence[_Line], last: bool) -> tuple[

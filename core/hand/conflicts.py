@@ -79,7 +79,6 @@ class _Stretch:
         self.known = solved.lattice
         tones = self.task.passage.tones
         inside = [i for i, tone in enumerate(tones) if start <= tone.first < end]
-        self.failed: int | None = None
         self.last = end - 1
         self.failed = self._fails(self._every(inside))
         if self.failed is not None:
