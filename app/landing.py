@@ -123,12 +123,6 @@ class Landing(QObject):
 
 def _changes(measure: Measure, answer: Fingering) -> bool:
     """Whether an answer says anything new about a measure."""
-    for _, note in walk.notes(measure):
-        if note.id in answer.unplaced:
-            return True
-        place, finger = answer.places.get(note.id), answer.fingers.get(note.id)
-        if place is not None and (note.place is None or note.place.value != place.value):
-            return True
-        if finger is not None and (note.finger is None or note.finger.value != finger.value):
-            return True
-    return False
+    if any(note.id in answer.unplaced for _, note in walk.notes(measure)):
+        return True
+    return not answer.stands_in(measure)

@@ -31,7 +31,7 @@ from core.edit.labels import SetFinger
 from core.edit.notes import SetPlace
 from core.edit.together import Together
 from core.hand.sounding import heard
-from core.model import Arrangement, EditRefused, Finger, Measure, Note, Place, Section, walk
+from core.model import Arrangement, EditRefused, Finger, Measure, Note, Place, Section
 
 TIED_MEASURES = 8  # a tie is followed so far to each side
 REST_MS = 150  # the caret rests so long before prices are asked for
@@ -284,12 +284,4 @@ def _same(one: tuple[Measure, ...], other: tuple[Measure, ...]) -> bool:
 
 def _is_on(way: Way, measures: tuple[Measure, ...]) -> bool:
     """Whether the page already shows this way."""
-    found = way.fingering
-    for measure in measures:
-        for _, note in walk.notes(measure):
-            place, finger = found.places.get(note.id), found.fingers.get(note.id)
-            if place is not None and (note.place is None or note.place.value != place.value):
-                return False
-            if finger is not None and (note.finger is None or note.finger.value != finger.value):
-                return False
-    return True
+    return all(map(way.fingering.stands_in, measures))

@@ -7,7 +7,7 @@ from msgspec import Struct
 from core.hand.barres import LaidBarre
 from core.hand.music import Keep
 from core.hand.passage import Spot
-from core.model import Finger, Label, Lesson, Place
+from core.model import Finger, Label, Lesson, Measure, Place, walk
 from core.store.records import Record
 
 
@@ -69,6 +69,16 @@ class Fingering(Struct, frozen=True):
     clashes: tuple[Clash, ...] = ()
     barres: tuple[LaidBarre, ...] = ()
     solver: str = ""
+
+    def stands_in(self, measure: Measure) -> bool:
+        """Whether the notes of a measure have these places and fingers already."""
+        for _, note in walk.notes(measure):
+            place, finger = self.places.get(note.id), self.fingers.get(note.id)
+            if place is not None and (note.place is None or note.place.value != place.value):
+                return False
+            if finger is not None and (note.finger is None or note.finger.value != finger.value):
+                return False
+        return True
 
 
 class Priced(Struct, frozen=True):
