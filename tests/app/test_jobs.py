@@ -9,6 +9,7 @@ import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from random import Random
 
 import pytest
 
@@ -83,7 +84,10 @@ def test_what_it_cannot_answer_comes_back_as_a_sentence(qtbot, worker):
 
 
 def test_a_question_under_way_is_given_up_and_the_next_is_answered(qtbot, worker):
-    lesson = build.lesson(*[TUNE[0]] * 60)
+    # Few measures, each in many neighbourhoods: making all of them alike takes seconds, so that the
+    # question is surely under way when it is given up.
+    order = Random(1)
+    lesson = build.lesson([order.choice((*TUNE[0], *TUNE[1])) for _ in range(1000)])
     with qtbot.waitSignal(worker.told, timeout=LIMIT_MS):
         long = worker.ask(lesson, Fingers(alike=True))  # tells when it begins with twins
     with qtbot.waitSignal(worker.given_up, timeout=LIMIT_MS) as found:
