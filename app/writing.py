@@ -180,9 +180,7 @@ class Writing(QObject):
         caret = self._caret
         if self._mode == "overwrite" and not self.open:
             voice = carets.voice_at(self.measure, caret)
-            begins = any(
-                at.voice == voice and at.onset == caret.onset for at in _plain_events(self.measure)
-            )
+            begins = any(at.voice == voice for at in carets.beginning(self.measure, caret.onset))
             value = None if begins else self._value
             self.do(PutFret(caret.measure, voice, caret.onset, caret.string, fret, value))
             return
@@ -494,7 +492,3 @@ class Writing(QObject):
 
 def _notes(measure: Measure) -> int:
     return sum(1 for _ in walk.notes(measure))
-
-
-def _plain_events(measure: Measure) -> list[Located]:
-    return [at for at in walk.events(measure) if at.event.grace is None]
