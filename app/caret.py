@@ -37,13 +37,14 @@ class Struck(Struct, frozen=True):
     note: Note
 
 
+def beginning(measure: Measure, onset: int) -> list[Located]:
+    """The events that begin at an onset, grace notes apart; voice by voice."""
+    return [at for at in walk.events(measure) if at.onset == onset and at.event.grace is None]
+
+
 def struck(measure: Measure, onset: int) -> list[Struck]:
     """The notes that begin at an onset, grace notes apart; highest first."""
-    found = [
-        Struck(at, note)
-        for at, note in walk.notes(measure)
-        if at.onset == onset and at.event.grace is None
-    ]
+    found = [Struck(at, note) for at in beginning(measure, onset) for note in at.event.notes]
     return sorted(found, key=lambda s: (-s.note.pitch.midi, s.at.voice))
 
 
@@ -95,7 +96,7 @@ def event_at(measure: Measure, caret: Caret) -> Located | None:
         return found.at
     if is_open(measure, caret):
         return None
-    here = [at for at in walk.events(measure) if at.onset == caret.onset and at.event.grace is None]
+    here = beginning(measure, caret.onset)
     own = (at for at in here if at.voice == caret.voice)
     return next(own, here[0] if here else None)
 

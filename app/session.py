@@ -86,8 +86,7 @@ class Outline:
 
     def name(self, measure_id: int) -> str:
         """``measure 7`` or ``the pickup``."""
-        number = self.numbers.get(measure_id, 0)
-        return f"measure {number}" if number else "the pickup"
+        return walk.called(self.numbers.get(measure_id, 0))
 
 
 class Session(QObject):

@@ -14,7 +14,8 @@ from app.writing import Writing
 from core.edit.base import Command
 from core.edit.clip import selected
 from core.edit.together import Together
-from core.model import Note, walk
+from core.model import Measure, Note, walk
+from core.model.walk import Located
 
 
 class Signing:
@@ -43,7 +44,7 @@ class Signing:
         first, last = self._selecting.measures
         row = outline.measures[outline.index[first] : outline.index[last] + 1]
         beginning = tuple(self._selected() if stretches else self._beginning())
-        spots = beginning if stretches else self._spot()
+        spots = beginning if stretches else tuple(self._at_caret())
         return Here(
             self._session.lesson,
             row,
@@ -58,24 +59,25 @@ class Signing:
         )
 
     def _selected(self) -> Iterator[Spot]:
-        lesson, index = self._session.lesson, self._writing.outline.index
+        lesson = self._session.lesson
         for found, voice, place, _ in selected(lesson, self._selecting.required()):
             at = next(a for a in walk.events(found.measure) if (a.voice, a.index) == (voice, place))
             if at.event.grace is None:
-                yield Spot(found.measure.id, index[found.measure.id], at)
+                yield self._spot(found.measure, at)
 
     def _beginning(self) -> Iterator[Spot]:
-        measure, caret = self._writing.measure, self._writing.caret
-        for at in walk.events(measure):
-            if at.onset == caret.onset and at.event.grace is None:
-                yield Spot(measure.id, self._writing.outline.index[measure.id], at)
+        measure = self._writing.measure
+        for at in carets.beginning(measure, self._writing.caret.onset):
+            yield self._spot(measure, at)
 
-    def _spot(self) -> tuple[Spot, ...]:
-        measure, caret = self._writing.measure, self._writing.caret
-        at = carets.event_at(measure, caret)
-        if at is None:
-            return ()
-        return (Spot(measure.id, self._writing.outline.index[measure.id], at),)
+    def _at_caret(self) -> Iterator[Spot]:
+        measure = self._writing.measure
+        at = carets.event_at(measure, self._writing.caret)
+        if at is not None:
+            yield self._spot(measure, at)
+
+    def _spot(self, measure: Measure, at: Located) -> Spot:
+        return Spot(measure.id, self._writing.outline.index[measure.id], at)
 
     def _notes(self, spots: tuple[Spot, ...], many: bool) -> Iterator[tuple[Spot, Note]]:
         """Every note of the selection; else the caret's, or the only one of its event."""

@@ -32,7 +32,7 @@ from core.edit.rhythm import (
 from core.edit.rows import Mode
 from core.edit.together import Together
 from core.edit.transpose import transposed
-from core.model import VOICE_NAMES, Base, EditRefused, Finger, Measure, Value, walk
+from core.model import VOICE_NAMES, Base, EditRefused, Event, Finger, Measure, Value, walk
 from core.model.walk import Located
 
 VOICE_WORDS = VOICE_NAMES
@@ -180,9 +180,7 @@ class Writing(QObject):
         caret = self._caret
         if self._mode == "overwrite" and not self.open:
             voice = carets.voice_at(self.measure, caret)
-            begins = any(
-                at.voice == voice and at.onset == caret.onset for at in _plain_events(self.measure)
-            )
+            begins = any(at.voice == voice for at in carets.beginning(self.measure, caret.onset))
             value = None if begins else self._value
             self.do(PutFret(caret.measure, voice, caret.onset, caret.string, fret, value))
             return
@@ -322,8 +320,12 @@ class Writing(QObject):
 
         the event before.
         """
-        measure, event = self._written_last()
-        self.do(ToggleFermata(measure, event))
+        at = self._event()
+        found = self._written_last() if at is None else (self.measure, at.event)
+        if found is None:
+            raise self.refused("there is no note or rest here yet; Left and Right walk on.")
+        measure, event = found
+        self.do(ToggleFermata(measure.id, event.id))
 
     # ------------------------------------------------------------------------- notes
 
@@ -374,16 +376,16 @@ class Writing(QObject):
         if at is not None:
             self.do(DeleteEvent(self._caret.measure, at.event.id))
             return
-        position = self.outline.index[self._caret.measure]
-        for measure in reversed(self.outline.measures[max(0, position - 1) : position + 1]):
-            row = measure.voices[self._caret.voice : self._caret.voice + 1]
-            if row and row[0]:
-                onset = measure.filled_ticks(self._caret.voice) - row[0][-1].ticks
-                self.do(DeleteEvent(measure.id, row[0][-1].id))
-                self.stay(structs.replace(self._caret, measure=measure.id, onset=onset))
-                return
-        voice = VOICE_WORDS[self._caret.voice]
-        raise self.refused(f"nothing of {voice} stands before the caret; V takes the other voice.")
+        before = self._written_last()
+        if before is None:
+            voice = VOICE_WORDS[self._caret.voice]
+            raise self.refused(
+                f"nothing of {voice} stands before the caret; V takes the other voice."
+            )
+        measure, last = before
+        onset = measure.filled_ticks(self._caret.voice) - last.ticks
+        self.do(DeleteEvent(measure.id, last.id))
+        self.stay(structs.replace(self._caret, measure=measure.id, onset=onset))
 
     def pin(self) -> None:
         """Make what is suggested for the note at the caret the teacher's own."""
@@ -473,17 +475,14 @@ class Writing(QObject):
     def _event(self) -> Located | None:
         return carets.event_at(self.measure, self._caret)
 
-    def _written_last(self) -> tuple[int, int]:
-        """Measure and event at the caret, else what was written last before it in its voice."""
-        at = self._event()
-        if at is not None:
-            return self._caret.measure, at.event.id
+    def _written_last(self) -> tuple[Measure, Event] | None:
+        """What the caret's voice has last in this measure, else in the one before."""
         position = self.outline.index[self._caret.measure]
         for measure in reversed(self.outline.measures[max(0, position - 1) : position + 1]):
             row = measure.voices[self._caret.voice : self._caret.voice + 1]
             if row and row[0]:
-                return measure.id, row[0][-1].id
-        raise self.refused("there is no note or rest here yet; Left and Right walk on.")
+                return measure, row[0][-1]
+        return None
 
     def _note(self) -> carets.Struck:
         found = carets.note_at(self.measure, self._caret)
@@ -494,7 +493,3 @@ class Writing(QObject):
 
 def _notes(measure: Measure) -> int:
     return sum(1 for _ in walk.notes(measure))
-
-
-def _plain_events(measure: Measure) -> list[Located]:
-    return [at for at in walk.events(measure) if at.event.grace is None]

@@ -6,7 +6,7 @@ from msgspec import Struct
 
 from app.signs.here import Here, Spot
 from core.edit.base import Command
-from core.edit.marks import SetMark, ToggleFermata, words_of
+from core.edit.marks import SetMark, ToggleFermata, same_slot, words_of
 from core.edit.rhythm import HideRest
 from core.model import Arpeggio, Articulation, Breath, EditRefused, EventMark, Fermata
 
@@ -61,16 +61,11 @@ class NoMark(Struct, frozen=True):
             SetMark(spot.measure, spot.at.event.id, mark, on=False)
             for spot in (*here.events(), *(() if here.selected else here.beginning))
             for mark in spot.at.event.marks
-            if self._is(mark)
+            if same_slot(mark, self.mark)
         )
         if not found:
             raise EditRefused(f"There is no {self._name} here to take off.")
         return tuple(dict.fromkeys(found))
-
-    def _is(self, mark: EventMark) -> bool:
-        if isinstance(mark, Articulation) and isinstance(self.mark, Articulation):
-            return mark.kind == self.mark.kind
-        return type(mark) is type(self.mark)
 
     @property
     def _name(self) -> str:

@@ -72,18 +72,13 @@ class LineSign(Struct, frozen=True):
 
 def _toggled(lesson: Lesson, wanted: Span) -> tuple[Command, ...]:
     """Draw a span, take it off where it stands already, or give the one there another look."""
-    events = _event_of(lesson)
+    events = {} if wanted.kind in NOTE_SPANS else _event_of(lesson)
+
+    def ends(span: Span) -> tuple[int, int]:
+        return events.get(span.start, span.start), events.get(span.end, span.end)
+
     for span in lesson.arrangement.spans:
-        if span.kind != wanted.kind:
-            continue
-        if wanted.kind in NOTE_SPANS:
-            same = (span.start, span.end) == (wanted.start, wanted.end)
-        else:
-            same = all(
-                events.get(a, a) == events.get(b, b)
-                for a, b in ((span.start, wanted.start), (span.end, wanted.end))
-            )
-        if same:
+        if span.kind == wanted.kind and ends(span) == ends(wanted):
             look = structs.replace(span, barre=wanted.barre, optional=wanted.optional)
             return (RemoveSpan(span.id),) if look == span else (ChangeSpan(look),)
     return (AddSpan(wanted),)

@@ -38,7 +38,7 @@ def words_of(mark: EventMark) -> str:
     return "fermata" if isinstance(mark, Fermata) else mark.kind
 
 
-def _same_slot(mark: EventMark, other: EventMark) -> bool:
+def same_slot(mark: EventMark, other: EventMark) -> bool:
     """Whether an event can have only one of the two: one dynamic, one of each articulation."""
     if isinstance(mark, Articulation) and isinstance(other, Articulation):
         return mark.kind == other.kind
@@ -60,7 +60,7 @@ class SetMark(Struct, frozen=True):
     def apply(self, lesson: Lesson) -> Lesson:
         at = find_event(lesson, self.measure, self.event)
         self._check(lesson, at.event)
-        kept = tuple(mark for mark in at.event.marks if not _same_slot(mark, self.mark))
+        kept = tuple(mark for mark in at.event.marks if not same_slot(mark, self.mark))
         marks = (*kept, self.mark) if self.on else kept
         if (self.on and self.mark in at.event.marks) or marks == at.event.marks:
             return lesson
@@ -92,7 +92,7 @@ class ToggleMark(Struct, frozen=True):
 
     def apply(self, lesson: Lesson) -> Lesson:
         at = find_event(lesson, self.measure, self.event)
-        there = any(_same_slot(mark, self.mark) for mark in at.event.marks)
+        there = any(same_slot(mark, self.mark) for mark in at.event.marks)
         return SetMark(self.measure, self.event, self.mark, not there).apply(lesson)
 
 
