@@ -18,6 +18,7 @@ from core.kit.folder import Part, fill
 from core.kit.names import section_name, section_slugs, slug
 from core.model import BadInput, Lesson, Section
 from core.page.engrave import engrave
+from core.page.layout import Layout
 from core.page.metrics import Metrics
 from core.page.printed import printed
 from core.page.style import A4, PageStyle, for_pages
@@ -106,16 +107,21 @@ def _in_the_way(folder: Path, names: Sequence[str]) -> list[str]:
 
 def handout(lesson: Lesson, press: Press, date: str) -> bytes:
     """The pages of the lesson as one PDF file."""
-    style = for_pages(press.style, lesson.settings)
-    sheets = engrave(printed(lesson, style), style, press.metrics).sheets
+    layout = _pages(lesson, press)
     return to_pdf(
-        sheets,
-        style.space_mm,
+        layout.sheets,
+        layout.space_mm,
         press.fonts,
         title=lesson.title,
         date=date,
         author=lesson.source.composer,
     )
+
+
+def _pages(lesson: Lesson, press: Press) -> Layout:
+    """The lesson laid out as its settings ask, and as paper shows it."""
+    style = for_pages(press.style, lesson.settings)
+    return engrave(printed(lesson, style), style, press.metrics)
 
 
 def _plans(lesson: Lesson, press: Press, date: str) -> Iterator[_Plan]:
@@ -139,9 +145,7 @@ def _plans(lesson: Lesson, press: Press, date: str) -> Iterator[_Plan]:
 def _pictures(
     lesson: Lesson, press: Press, raster: Callable[[Sheet], bytes], name: str
 ) -> Iterator[_Plan]:
-    style = for_pages(press.style, lesson.settings)
-    sheets = engrave(printed(lesson, style), style, press.metrics).sheets
-    for number, sheet in enumerate(sheets, start=1):
+    for number, sheet in enumerate(_pages(lesson, press).sheets, start=1):
         picture = partial(raster, sheet)
         yield _Plan(
             f"{name}-page-{number}.png", f"Page {number} as a picture", partial(_once, picture)
