@@ -119,7 +119,7 @@ def handout(lesson: Lesson, press: Press, date: str) -> bytes:
 
 
 def _pages(lesson: Lesson, press: Press) -> Layout:
-    """The pages as the lesson's settings ask for them."""
+    """The lesson laid out as its settings ask, and as paper shows it."""
     style = for_pages(press.style, lesson.settings)
     return engrave(printed(lesson, style), style, press.metrics)
 

@@ -15,7 +15,7 @@ from collections.abc import Mapping, Sequence
 from msgspec import Struct
 
 from core.display.items import Face, Item, Line, Role
-from core.model import Note
+from core.model import Finger, Label, Note
 from core.page import pen
 from core.page.cluster import Cluster, Head
 from core.page.glyphs import FINGERS
@@ -74,7 +74,8 @@ def draw_fingers(
         _wanted(draft, cluster, head)
         for cluster in clusters
         for head in cluster.heads
-        if head.note.id not in held and (head.note.place is not None or seen(draft, head.note))
+        if head.note.id not in held
+        and (head.note.place is not None or seen(draft.style, head.note))
     ]
     if len(wanted) > 1:
         wanted.sort(key=lambda each: -each.head.pos)
@@ -100,16 +101,21 @@ def draw_fingers(
 
 def _wanted(draft: Draft, cluster: Cluster, head: Head) -> Wanted:
     room = FINGER_ROOM * draft.style.sign_size
-    if not seen(draft, head.note):
+    if not seen(draft.style, head.note):
         return Wanted(cluster, head, None, room)
     drawn = figure(draft.m, draft.style, head.note)
     return Wanted(cluster, head, drawn, max(room, drawn.width))
 
 
-def seen(draft: Draft, note: Note) -> bool:
+def seen(style: PageStyle, note: Note) -> bool:
     """Whether a note has something to show."""
-    shown = note.finger is not None and (note.finger.firm or draft.style.show_suggested)
-    return shown or note.alternative is not None
+    return _label(style, note) is not None or note.alternative is not None
+
+
+def _label(style: PageStyle, note: Note) -> Label[Finger] | None:
+    """The finger of a note where it is shown."""
+    shown = note.finger is not None and (note.finger.firm or style.show_suggested)
+    return note.finger if shown else None
 
 
 def _stands(draft: Draft, wanted: Sequence[Wanted], edges: Mapping[int, float]) -> list[Stand]:
@@ -170,8 +176,8 @@ def figure(m: Metrics, style: PageStyle, note: Note) -> Figure:
     size = 1.12 * style.sign_size
     items: list[Item] = []
     left = 0.0
-    label = note.finger
-    if label is not None and (label.firm or style.show_suggested):
+    label = _label(style, note)
+    if label is not None:
         role = Role.PINNED if label.firm else Role.SUGGESTED
         left = _finger(m, note, size, items)
         if note.guide:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from operator import eq
 
 from core.page import breaking
-from core.page.score import Order, Score, Window
+from core.page.score import Order, Score, Window, alike, equal
 
 PIECE = 4  # measures in a piece of one long line
 
@@ -47,17 +48,7 @@ def _changed_parts(old: Score, score: Score, window: Window) -> tuple[int, int]:
     was, now = old.parts[first : last - shift], score.parts[first:last]
     if was == now:
         return len(score.parts), 0
-    shorter = min(len(was), len(now))
-    head = 0
-    for a, b in zip(was, now, strict=False):
-        if a is not b and a != b:
-            break
-        head += 1
-    tail = 0
-    for a, b in zip(reversed(was), reversed(now), strict=False):
-        if tail == shorter - head or (a is not b and a != b):
-            break
-        tail += 1
+    head, tail = alike(was, now, equal)
     return first + head, last - tail
 
 
@@ -67,13 +58,7 @@ def _carried(old: Order, new: Order, ends: Sequence[int]) -> tuple[int, int, lis
     New measures join the line of the measure before them.
     """
     was, now = old.ids, new.ids
-    shorter = min(len(was), len(now))
-    first = 0
-    while first < shorter and was[first] == now[first]:
-        first += 1
-    last = 0
-    while last < shorter - first and was[-1 - last] == now[-1 - last]:
-        last += 1
+    first, last = alike(was, now, eq)
     end, shift = len(now) - last, len(now) - len(was)
     kept = [e for e in ends if e < first]
     after = [e + shift for e in ends if e + shift > end]

@@ -71,9 +71,9 @@ def _stack(draft: Draft, notes: Sequence[Note], at: EventAt, *, above: bool) -> 
     """Figures one over (or under) the other, the first one nearest."""
     height, pad = 1.2 * draft.style.sign_size, 0.25
     for note in notes:
+        if not fingering.seen(draft.style, note):
+            continue
         drawn = fingering.figure(draft.m, draft.style, note)
-        if len(drawn.items) == 1:
-            continue  # paper alone
         half = drawn.width / 2
         left, right = min(at.x - half, at.left), max(at.x + half, at.right)
         room = rows.over if above else rows.under

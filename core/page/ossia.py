@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from msgspec import Struct
 
 from core.display.items import Face, Item, Line, Role, Text
-from core.model import Measure
+from core.model import Measure, walk
 from core.page import pen
 from core.page.cluster import CENTRE
 from core.page.draft import Draft, SystemBody
@@ -122,8 +122,7 @@ def _left_edge(small: Draft, body: SystemBody, source: int) -> Line:
 
 def _ids(measure: Measure) -> set[int]:
     """The ids of a version's events and notes."""
-    events = [event for row in measure.voices for event in row]
-    return {event.id for event in events} | {n.id for event in events for n in event.notes}
+    return set(walk.measure_ids(measure)) - {measure.id}
 
 
 def _columns(draft: Draft, place: int, box: MeasureBox, other: MeasureBox) -> list[float]:

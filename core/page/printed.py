@@ -7,7 +7,7 @@ from typing import TypeVar
 from msgspec import structs
 
 from core.edit.base import map_events
-from core.model import Event, Label, Lesson, Measure, Note, Origin, Section
+from core.model import Event, Label, Lesson, Measure, Note, Origin, Section, walk
 from core.page.style import PageStyle
 
 T = TypeVar("T")
@@ -35,9 +35,7 @@ def _section(section: Section) -> Section:
 
 
 def _measure(measure: Measure) -> Measure:
-    events = [event for row in measure.voices for event in row]
-    events += [event for other in measure.others for row in other.voices for event in row]
-    if not any(_suggested(note) for event in events for note in event.notes):
+    if not any(_suggested(note) for event in walk.all_events(measure) for note in event.notes):
         return measure
     others = tuple(
         structs.replace(other, voices=tuple(tuple(map(_event, row)) for row in other.voices))

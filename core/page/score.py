@@ -4,9 +4,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from functools import cached_property
-from itertools import accumulate
+from itertools import accumulate, islice
+from operator import is_
+from typing import TypeVar
 
 from msgspec import Struct, structs
 
@@ -19,6 +21,8 @@ from core.page.measure_box import Context, MeasureBox
 from core.page.metrics import Metrics
 from core.page.setting import Setting
 from core.page.style import PageStyle
+
+T = TypeVar("T")
 
 
 class Cache:
@@ -161,7 +165,9 @@ def _written(
     for number, section in enumerate(middle, head):
         opens, closes = number == 0, number + 1 == len(sections)
         spots += facts.spots(section, opens, closes, cache.inner)
-    first, last = _same_ends(old.measures[begin:end], old.spots[begin:end], measures, spots)
+    was = list(zip(old.measures[begin:end], old.spots[begin:end], strict=True))
+    now = list(zip(measures, spots, strict=True))
+    first, last = alike(was, now, lambda one, two: one[0] is two[0] and equal(one[1], two[1]))
     fresh = len(measures)
     window = Window(begin + first, begin + fresh - last, begin + fresh - end)
     return (
@@ -171,36 +177,24 @@ def _written(
     )
 
 
-def alike(old: Sequence[object], new: Sequence[object]) -> tuple[int, int]:
-    """How many of two rows are the same objects at their beginning, and at their end."""
-    shorter = min(len(old), len(new))
-    first = 0
-    while first < shorter and old[first] is new[first]:
-        first += 1
-    last = 0
-    while last < shorter - first and old[-1 - last] is new[-1 - last]:
-        last += 1
-    return first, last
-
-
-def _same_ends(
-    old: list[Measure], old_spots: list[Spot], new: list[Measure], spots: list[Spot]
+def alike(
+    old: Sequence[T], new: Sequence[T], same: Callable[[T, T], bool] = is_
 ) -> tuple[int, int]:
-    """How many measures are the very same, with an equal spot, at the beginning and at the end."""
+    """How many members of two rows are the same at their beginning, and at their end."""
     shorter = min(len(old), len(new))
-    first = 0
-    for a, b, s, t in zip(old, new, old_spots, spots, strict=False):
-        if a is not b or (s is not t and s != t):
-            break
-        first += 1
-    last = 0
-    for a, b, s, t in zip(
-        reversed(old), reversed(new), reversed(old_spots), reversed(spots), strict=False
-    ):
-        if last == shorter - first or a is not b or (s is not t and s != t):
-            break
-        last += 1
+    first = _run(map(same, old, new), shorter)
+    last = _run(map(same, reversed(old), reversed(new)), shorter - first)
     return first, last
+
+
+def _run(same: Iterable[bool], most: int) -> int:
+    """How many hold before the first that does not, of the first `most`."""
+    return next((n for n, holds in enumerate(islice(same, most)) if not holds), most)
+
+
+def equal(a: object, b: object) -> bool:
+    """Whether two values are the same; they are compared only where they are two objects."""
+    return a is b or a == b
 
 
 def _facts(measure: Measure, cache: Cache) -> Facts:

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
+from itertools import pairwise
 
 from msgspec import Struct, structs
 
@@ -57,11 +58,11 @@ def set_systems(
     they are told have changed."""
     bounds = [0, *ends]
     if old is None or old.common != common:
-        settings: list[Setting] = []
-        fresh: Sequence[int] = range(len(ends))
-        settings = [_setting(score, bounds[i], bounds[i + 1], common) for i in fresh]
+        rows = list(pairwise(bounds))
+        settings = [_setting(score, a, b, common) for a, b in rows]
         bodies = [
-            _set(score, bounds[i], bounds[i + 1], settings[i], style, metrics, cache) for i in fresh
+            _set(score, a, b, setting, style, metrics, cache)
+            for (a, b), setting in zip(rows, settings, strict=True)
         ]
         turns = [_turn(score, end, common.tempo) for end in ends]
         return Systems(score, common, ends, settings, bodies, turns)
