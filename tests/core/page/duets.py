@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import zipfile
 from collections import Counter
-from collections.abc import Iterator
 from copy import deepcopy
 from io import BytesIO
 from math import lcm
@@ -21,7 +20,7 @@ from core.page.engrave import Cache, engrave
 from core.page.layout import Layout
 from core.page.style import PageStyle
 from tests.core.page.kit import NAMES, metrics
-from tests.core.page.library import ACCIDENTALS, LINK, PLACE, SVG
+from tests.core.page.library import SVG, accidental_of, drawn, having, head_at
 
 Element = ElementTree.Element
 STEPS = "CDEFGAB"
@@ -203,33 +202,20 @@ def _event(rows: list[tuple[float, float, str]], stem: str, joined: bool) -> See
 
 def theirs(data: bytes) -> list[Measure]:
     """The library's page, read off its SVG."""
-    import verovio
-
-    verovio.enableLog(verovio.LOG_OFF)
-    toolkit = verovio.toolkit()
-    toolkit.setOptions(
-        {"breaks": "none", "adjustPageHeight": True, "pageWidth": 100000, "svgRemoveXlink": False}
-    )
-    assert toolkit.loadData(data.decode())
-    root = ElementTree.fromstring(toolkit.renderToSVG(1))
-    return [_their_measure(node) for node in _having(root, "measure")]
-
-
-def _having(node: Element, *names: str) -> Iterator[Element]:
-    return (g for g in node.iter(f"{SVG}g") if g.get("class", "").split(" ")[0] in names)
+    return [_their_measure(node) for node in drawn(data, 100000)]
 
 
 def _their_measure(measure: Element) -> Measure:
     found: Measure = {}
-    for voice, layer in enumerate(_having(measure, "layer")):
+    for voice, layer in enumerate(having(measure, "layer")):
         beams = {
             note.get("id"): number
-            for number, beam in enumerate(_having(layer, "beam"))
-            for note in _having(beam, "note", "chord", "rest")
+            for number, beam in enumerate(having(layer, "beam"))
+            for note in having(beam, "note", "chord", "rest")
         }
-        inside = {n.get("id") for chord in _having(layer, "chord") for n in _having(chord, "note")}
+        inside = {n.get("id") for chord in having(layer, "chord") for n in having(chord, "note")}
         before: int | None = None
-        for node in _having(layer, "note", "chord", "rest"):
+        for node in having(layer, "note", "chord", "rest"):
             if node.get("id") in inside:
                 continue
             beam = beams.get(node.get("id"))
@@ -242,18 +228,12 @@ def _their_measure(measure: Element) -> Measure:
 
 def _their_event(node: Element, joined: bool) -> Seen:
     rows: list[tuple[float, float, str]] = []
-    notes = list(_having(node, "note")) or [node]
+    notes = list(having(node, "note")) or [node]
     for note in notes:
-        head = next(next(_having(note, "notehead")).iter(f"{SVG}use"))
-        at = PLACE.search(head.get("transform", ""))
-        assert at is not None
-        accidental = ""
-        for sign in _having(note, "accid"):
-            for use in sign.iter(f"{SVG}use"):
-                accidental = ACCIDENTALS.get(use.get(LINK, "#")[1:5], "?")
-        rows.append((float(at[2]) / UNITS, float(at[1]) / UNITS, accidental))
+        x, y = head_at(note)
+        rows.append((y / UNITS, x / UNITS, accidental_of(note)))
     stem = ""
-    for path in (p for s in _having(node, "stem") for p in s.iter(f"{SVG}path")):
+    for path in (p for s in having(node, "stem") for p in s.iter(f"{SVG}path")):
         ends = [float(v) / UNITS for v in re.findall(r"[ML][-\d.]+ ([-\d.]+)", path.get("d", ""))]
         stem = "up" if min(ends) < min(y for y, _, _ in rows) - 1.0 else "down"
     return _event(rows, stem, joined)

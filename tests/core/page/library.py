@@ -92,45 +92,60 @@ def _our_measure(layout: Layout, cache: Cache, number: int) -> list[Seen]:
 
 def theirs(data: bytes) -> list[list[Seen]]:
     """The library's page, read off its SVG."""
+    return [_their_measure(node) for node in drawn(data, 60000)]
+
+
+def drawn(data: bytes, width: int) -> Iterator[ElementTree.Element]:
+    """The measures of the library's SVG, all on one page so wide."""
     import verovio
 
     verovio.enableLog(verovio.LOG_OFF)
     toolkit = verovio.toolkit()
     toolkit.setOptions(
-        {"breaks": "none", "adjustPageHeight": True, "pageWidth": 60000, "svgRemoveXlink": False}
+        {"breaks": "none", "adjustPageHeight": True, "pageWidth": width, "svgRemoveXlink": False}
     )
     assert toolkit.loadData(data.decode())
-    root = ElementTree.fromstring(toolkit.renderToSVG(1))
-    return [_their_measure(node) for node in _having(root, "measure")]
+    return having(ElementTree.fromstring(toolkit.renderToSVG(1)), "measure")
 
 
-def _having(node: ElementTree.Element, name: str) -> Iterator[ElementTree.Element]:
-    return (g for g in node.iter(f"{SVG}g") if g.get("class", "").split(" ")[0] == name)
+def having(node: ElementTree.Element, *names: str) -> Iterator[ElementTree.Element]:
+    """The groups of a drawing that are of one of these classes."""
+    return (g for g in node.iter(f"{SVG}g") if g.get("class", "").split(" ")[0] in names)
+
+
+def accidental_of(note: ElementTree.Element) -> str:
+    """The accidental drawn beside a note; empty for none."""
+    found = ""
+    for sign in having(note, "accid"):
+        for use in sign.iter(f"{SVG}use"):
+            found = ACCIDENTALS.get(use.get(LINK, "#")[1:5], "?")
+    return found
+
+
+def head_at(note: ElementTree.Element) -> tuple[float, float]:
+    """Where a note's head is drawn, in the drawing's own units."""
+    head = next(next(having(note, "notehead")).iter(f"{SVG}use"))
+    at = PLACE.search(head.get("transform", ""))
+    assert at is not None
+    return float(at[1]), float(at[2])
 
 
 def _their_measure(measure: ElementTree.Element) -> list[Seen]:
     beam_of = {
         note.get("id"): number
-        for number, beam in enumerate(_having(measure, "beam"))
-        for note in _having(beam, "note")
+        for number, beam in enumerate(having(measure, "beam"))
+        for note in having(beam, "note")
     }
     found: list[tuple[float, Seen]] = []
     before: int | None = None
-    for note in _having(measure, "note"):
-        head = next(next(_having(note, "notehead")).iter(f"{SVG}use"))
-        found_at = PLACE.search(head.get("transform", ""))
-        assert found_at is not None
-        x, y = float(found_at[1]), float(found_at[2])
-        accidental = ""
-        for sign in _having(note, "accid"):
-            for use in sign.iter(f"{SVG}use"):
-                accidental = ACCIDENTALS.get(use.get(LINK, "#")[1:5], "?")
+    for note in having(measure, "note"):
+        x, y = head_at(note)
         stem = ""
-        for path in (p for s in _having(note, "stem") for p in s.iter(f"{SVG}path")):
+        for path in (p for s in having(note, "stem") for p in s.iter(f"{SVG}path")):
             ends = [float(v) for v in re.findall(r"[ML][-\d.]+ ([-\d.]+)", path.get("d", ""))]
             stem = "up" if min(ends) < y - 200 else "down"
         beam = beam_of.get(note.get("id"))
-        found.append((x, Seen(accidental, stem, beam is not None and beam == before)))
+        found.append((x, Seen(accidental_of(note), stem, beam is not None and beam == before)))
         before = beam
     return [seen for _, seen in sorted(found, key=lambda pair: pair[0])]
 

@@ -33,7 +33,6 @@ from tests.core.page.laws import LAWS, POINTED, broken
 from tests.core.page.styles import STYLES, draw
 from tests.strategies import lessons
 
-pytestmark = pytest.mark.filterwarnings("ignore:Generating overly large repr")
 GENERATED = settings(
     deadline=None,
     derandomize=True,
