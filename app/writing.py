@@ -240,14 +240,10 @@ class Writing(QObject):
 
     def _telling(self, command: Command) -> None:
         """Change a value, and say how many notes after it were written over."""
-        before = self.outline.measures
+        before = self.outline
         change = self.do(command)
-        index, now = self.outline.index, self.outline.measures
-        lost = sum(
-            _notes(old) - _notes(now[index[old.id]])
-            for old in before
-            if old.id in change.replaced and old.id in index
-        )
+        changed = ((before.measure(n), self.outline.measure(n)) for n in change.replaced)
+        lost = sum(_notes(old) - _notes(new) for old, new in changed if old and new)
         if lost > 0:
             what, them = ("1 note", "it") if lost == 1 else (f"{lost} notes", "them")
             self._messages.note(f"{what} after it written over; Ctrl+Z brings {them} back.")
