@@ -28,15 +28,14 @@ from core.hand.fingering import (
     Solved,
     Terms,
     Workshop,
-    narrowed,
+    otherwise,
     prices,
     solve,
-    solve_task,
     suggested,
     tone_of,
 )
 from core.hand.music import Keep
-from core.hand.other_ways import other_ways, twins_alike, why_not
+from core.hand.other_ways import difference, other_ways, twins_alike
 from core.hand.sounding import heard
 from core.hand.states import RELEASED, UNPLACED
 from core.model import (
@@ -165,12 +164,11 @@ class Mind:
             and question.string in (0, spot.string)
             and (not question.string or question.fret == spot.fret)
         ]
-        difference = why_not(solved, question.note, wanted, self._workshop) if wanted else None
-        if difference is not None and difference.playable:
-            passage = narrowed(solved.task.passage, {tone: wanted})
-            task = structs.replace(solved.task, passage=passage)
-            other = solve_task(task, solved.terms, solved.reach, self._workshop)
-            return Reason(question.note, dearer(solved, tone, question, other, difference))
+        if wanted:
+            other = otherwise(solved, {tone: wanted}, self._workshop)
+            against = difference(solved, other)
+            if against.playable:
+                return Reason(question.note, dearer(solved, tone, question, other, against))
         held = freed(arrangement, question.note, _pin(question))
         best = self._solve(held, near(arrangement, question.measure, AROUND))
         return Reason(question.note, hindered(question, best, self._names()))
@@ -204,9 +202,7 @@ class Mind:
             rows = prices(solved, first.id) if free else []
             choices += [(p.more, tone, p.spot, name) for p in rows if 0 < p.more < RELEASED / 2]
         for more, tone, spot, name in sorted(choices)[:MOST_TRIED]:
-            passage = narrowed(solved.task.passage, {tone: [spot]})
-            task = structs.replace(solved.task, passage=passage)
-            other = solve_task(task, solved.terms, solved.reach, self._workshop)
+            other = otherwise(solved, {tone: [spot]}, self._workshop)
             yield f"{name} on {spot_words(spot)}", other, more
 
 

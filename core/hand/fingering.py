@@ -6,7 +6,7 @@ out before, so that the next question about the same music is answered faster.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from typing import NamedTuple
 
 import numpy as np
@@ -299,7 +299,7 @@ def tone_of(solved: Solved, note: int) -> int:
     raise KeyError(f"note {note} is not in the passage")
 
 
-def narrowed(passage: Passage, wanted: dict[int, Collection[Spot]]) -> Passage:
+def narrowed(passage: Passage, wanted: Mapping[int, Collection[Spot]]) -> Passage:
     """The passage with some tones held to some spots."""
     tones = tuple(
         structs.replace(tone, menu=tuple(s for s in tone.menu if s in wanted[index]))
@@ -308,3 +308,11 @@ def narrowed(passage: Passage, wanted: dict[int, Collection[Spot]]) -> Passage:
         for index, tone in enumerate(passage.tones)
     )
     return Passage(passage.onsets, tones)
+
+
+def otherwise(
+    solved: Solved, wanted: Mapping[int, Collection[Spot]], workshop: Workshop | None = None
+) -> Solved:
+    """The optimum of the same passage with some tones, by index, held to some spots."""
+    task = structs.replace(solved.task, passage=narrowed(solved.task.passage, wanted))
+    return solve_task(task, solved.terms, solved.reach, workshop)

@@ -17,7 +17,7 @@ from core.hand.fingering import (
     Terms,
     Workshop,
     by_feature,
-    narrowed,
+    otherwise,
     releases,
     solve_task,
     tone_of,
@@ -28,8 +28,8 @@ from core.hand.search import NoWay
 from core.hand.states import RELEASED
 from core.model import Arrangement
 
-__all__ = ["Conflict", "Difference", "Facts", "OtherWay", "conflicts", "facts", "other_ways",
-           "twins_alike", "why_not"]  # fmt: skip
+__all__ = ["Conflict", "Difference", "Facts", "OtherWay", "conflicts", "difference", "facts",
+           "other_ways", "twins_alike", "why_not"]  # fmt: skip
 MOVE_DEARER = 20.0
 
 
@@ -156,9 +156,11 @@ def why_not(
 
     Raises KeyError when the note is not struck in the passage.
     """
-    passage = narrowed(solved.task.passage, {tone_of(solved, note): wanted})
-    task = structs.replace(solved.task, passage=passage)
-    other = solve_task(task, solved.terms, solved.reach, workshop)
+    return difference(solved, otherwise(solved, {tone_of(solved, note): wanted}, workshop))
+
+
+def difference(solved: Solved, other: Solved) -> Difference:
+    """How much dearer another solution of the same passage is, and by what."""
     mine, theirs = by_feature(solved), by_feature(other)
     rows = {name: theirs.get(name, 0.0) - mine.get(name, 0.0) for name in {*mine, *theirs}}
     told = sorted((row for row in rows.items() if abs(row[1]) > 1e-9), key=lambda r: -r[1])
@@ -176,14 +178,12 @@ def twins_alike(
     """
     for first, twin in _twins(solved, arrangement):
         wanted = {
-            b: [solved.spots[a]]
+            b: [spot]
             for a, b in zip(first, twin, strict=True)
-            if solved.spots[a] is not None and solved.spots[a] != solved.spots[b]
+            if (spot := solved.spots[a]) is not None and spot != solved.spots[b]
         }
         if wanted:
-            passage = narrowed(solved.task.passage, wanted)  # type: ignore[arg-type]
-            task = structs.replace(solved.task, passage=passage)
-            other = solve_task(task, solved.terms, solved.reach, workshop)
+            other = otherwise(solved, wanted, workshop)
             if other.cost <= solved.cost + most_more:
                 solved = other
     return solved
