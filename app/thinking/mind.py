@@ -23,6 +23,7 @@ from app.thinking.questions import (
 )
 from app.thinking.telling import Names, clashes, dearer, hindered, spot_words, way_words
 from core.edit.base import map_events
+from core.edit.labels import pinned_event
 from core.hand.fingering import (
     SOLVER,
     Solved,
@@ -241,26 +242,16 @@ def excerpt(arrangement: Arrangement, measures: Collection[int], around: int) ->
 
 def held(arrangement: Arrangement, measures: Collection[int]) -> Arrangement:
     """The arrangement with what is suggested in some measures made firm."""
-
-    def firm(event: Event) -> Event:
-        return structs.replace(event, notes=tuple(_firm(note) for note in event.notes))
-
     sections = tuple(
         structs.replace(
             section,
             measures=tuple(
-                map_events(m, firm) if m.id in measures else m for m in section.measures
+                map_events(m, pinned_event) if m.id in measures else m for m in section.measures
             ),
         )
         for section in arrangement.sections
     )
     return structs.replace(arrangement, sections=sections)
-
-
-def _firm(note: Note) -> Note:
-    place = note.place and Label(note.place.value)
-    finger = note.finger and Label(note.finger.value)
-    return structs.replace(note, place=place, finger=finger)
 
 
 def freed(

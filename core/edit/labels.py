@@ -133,7 +133,7 @@ class PinMeasure(Struct, frozen=True):
         if spans != lesson.arrangement.spans:
             arrangement = structs.replace(lesson.arrangement, spans=spans)
             lesson = with_arrangement(lesson, arrangement)
-        return put_measure(lesson, found, map_events(found.measure, _pinned_event))
+        return put_measure(lesson, found, map_events(found.measure, pinned_event))
 
 
 def _suggested(note: Note, part: Part) -> bool:
@@ -146,7 +146,9 @@ def _pinned(note: Note, parts: tuple[Part, ...]) -> Note:
     return structs.replace(note, **changes) if changes else note
 
 
-def _pinned_event(event: Event) -> Event:
+def pinned_event(event: Event) -> Event:
+    """The event with all that is suggested for its notes the teacher's own; the same object where
+    nothing is."""
     notes = tuple(_pinned(note, PARTS) for note in event.notes)
     same = all(a is b for a, b in zip(notes, event.notes, strict=True))
     return event if same else structs.replace(event, notes=notes)

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TypeVar
-
 from msgspec import structs
 
 from core.edit.base import map_events
-from core.model import Event, Label, Lesson, Measure, Note, Origin, Section, walk
+from core.edit.labels import pinned_event
+from core.model import Lesson, Measure, Section
 from core.page.style import PageStyle
-
-T = TypeVar("T")
 
 
 def printed(lesson: Lesson, style: PageStyle) -> Lesson:
@@ -35,31 +32,9 @@ def _section(section: Section) -> Section:
 
 
 def _measure(measure: Measure) -> Measure:
-    if not any(_suggested(note) for event in walk.all_events(measure) for note in event.notes):
-        return measure
+    firm = map_events(measure, pinned_event)
     others = tuple(
-        structs.replace(other, voices=tuple(tuple(map(_event, row)) for row in other.voices))
+        structs.replace(other, voices=tuple(tuple(map(pinned_event, row)) for row in other.voices))
         for other in measure.others
     )
-    return structs.replace(map_events(measure, _event), others=others)
-
-
-def _event(event: Event) -> Event:
-    return structs.replace(event, notes=tuple(map(_note, event.notes)))
-
-
-def _suggested(note: Note) -> bool:
-    labels = (note.place, note.finger, note.plucking)
-    return any(label is not None and not label.firm for label in labels)
-
-
-def _note(note: Note) -> Note:
-    if not _suggested(note):
-        return note
-    return structs.replace(
-        note, place=_firm(note.place), finger=_firm(note.finger), plucking=_firm(note.plucking)
-    )
-
-
-def _firm(label: Label[T] | None) -> Label[T] | None:
-    return None if label is None else structs.replace(label, origin=Origin.PINNED)
+    return firm if others == measure.others else structs.replace(firm, others=others)
