@@ -16,6 +16,14 @@ from core.model import TICKS_PER_QUARTER, Arrangement, Note, walk
 from core.page.fingered import Shift
 
 NO_MORE = 0.05  # a difference in price too small to be told
+# What is counted of a way, and what one and several of it are called.
+COUNTED = (
+    ("moves", "move of the hand", "moves of the hand"),
+    ("leaps", "leap of a finger", "leaps of a finger"),
+    ("kept", "finger kept", "fingers kept"),
+    ("barres", "barre", "barres"),
+)
+CUT = ("released", "note cut short", "notes cut short")
 NAMES = ("an open string", "finger 1", "finger 2", "finger 3", "finger 4", "the thumb")
 
 
@@ -101,13 +109,7 @@ def way_words(solved: Solved, names: Names) -> str:
 
 def facts_words(found: Facts) -> str:
     """``1 move of the hand, 12 mm of stretch``."""
-    counts = (
-        (found.moves, "move of the hand", "moves of the hand"),
-        (found.leaps, "leap of a finger", "leaps of a finger"),
-        (found.kept, "finger kept", "fingers kept"),
-        (found.barres, "barre", "barres"),
-        (found.released, "note cut short", "notes cut short"),
-    )
+    counts = ((getattr(found, field), one, many) for field, one, many in (*COUNTED, CUT))
     parts = [f"{count} {one if count == 1 else many}" for count, one, many in counts if count]
     if found.stretch_mm >= 1:
         parts.append(f"{found.stretch_mm:.0f} mm of stretch beyond ease")
@@ -186,13 +188,8 @@ def spot_words(spot: Spot | None) -> str:
 
 def _more(mine: Facts, theirs: Facts) -> Iterator[str]:
     """What the other fingering asks more or less of the hand."""
-    counts = (
-        ("move of the hand", "moves of the hand", theirs.moves - mine.moves),
-        ("leap of a finger", "leaps of a finger", theirs.leaps - mine.leaps),
-        ("finger kept", "fingers kept", theirs.kept - mine.kept),
-        ("barre", "barres", theirs.barres - mine.barres),
-    )
-    for one, many, more in counts:
+    for field, one, many in COUNTED:
+        more = getattr(theirs, field) - getattr(mine, field)
         if more:
             yield f"{abs(more)} {'more' if more > 0 else 'fewer'} {one if abs(more) == 1 else many}"
     stretch = theirs.stretch_mm - mine.stretch_mm
