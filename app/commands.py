@@ -46,8 +46,12 @@ def _choice(parts: str) -> PartChoice | None:
     return PartChoice(melody, bass[0] if bass else None)
 
 
+WORDS = {"none": "", "both": "staff and tab", "a4": "A4", "letter": "Letter"}
+
+
 class Shown(Struct, frozen=True):
-    """What the pages are to show, where that is said: else as the lesson has it."""
+    """What the pages are to show, where that is said: else as the lesson has it. The fields are
+    called as those of the lesson's settings."""
 
     names: str | None = None
     shape_sheet: bool | None = None
@@ -57,19 +61,13 @@ class Shown(Struct, frozen=True):
 
     def on(self, lesson: Lesson) -> Lesson:
         """The lesson with its settings so."""
-        settings = lesson.settings
-        if self.names is not None:
-            names = "" if self.names == "none" else self.names.replace("-", " ")
-            settings = structs.replace(settings, names=names)
-        asked = {
-            "shape_sheet": self.shape_sheet,
-            "staves": self.staves and {"both": "staff and tab"}.get(self.staves, self.staves),
-            "paper": self.paper and {"a4": "A4", "letter": "Letter"}[self.paper],
-            "large_print": self.large_print,
-        }
-        said = {name: value for name, value in asked.items() if value is not None}
-        settings = structs.replace(settings, **said)
-        return structs.replace(lesson, settings=settings)
+        said = {field: _meant(v) for field, v in structs.asdict(self).items() if v is not None}
+        return structs.replace(lesson, settings=structs.replace(lesson.settings, **said))
+
+
+def _meant(value: str | bool) -> str | bool:
+    """What a word of the command line is among the settings: ``fixed-do`` is ``fixed do``."""
+    return WORDS.get(value, value.replace("-", " ")) if isinstance(value, str) else value
 
 
 AS_IT_IS = Shown()
